@@ -1,0 +1,1 @@
+"""Errors, units, sources, tables and estimates: what every other room stands on."""
