@@ -1,0 +1,70 @@
+# The chores of the house. `make setup` leaves the command at .venv/bin/batchwright; every other target sets up first.
+SHELL := /bin/sh
+VENV := .venv
+RUN := $(VENV)/bin/python
+PIP := $(RUN) -m pip --quiet --disable-pip-version-check
+LOCKED := $(PIP) install --require-hashes
+BENCH ?= ../shared/bench
+
+.PHONY: setup demo test check fix bench published docs lock pins clean
+.DEFAULT_GOAL := setup
+
+setup: $(VENV)/.ready-run
+
+# The first of these that is Python 3.11 to 3.13 and has venv is used; PYTHON=... chooses another.
+$(VENV)/.ready-python:
+	@sh requirements/make_venv.sh "$(VENV)" $(PYTHON)
+	@touch $@
+
+$(VENV)/.ready-run: $(VENV)/.ready-python requirements/runtime.lock requirements/build.lock pyproject.toml
+	@echo "Setting up batchwright in $(VENV) ..."
+	@$(LOCKED) -r requirements/build.lock
+	@$(LOCKED) -r requirements/runtime.lock
+	@$(PIP) install --no-deps --no-build-isolation --editable .
+	@touch $@
+
+$(VENV)/.ready-test: $(VENV)/.ready-run requirements/test.lock
+	@$(LOCKED) -r requirements/test.lock
+	@touch $@
+
+$(VENV)/.ready-check: $(VENV)/.ready-test requirements/check.lock
+	@$(LOCKED) -r requirements/check.lock
+	@touch $@
+
+# An invented packaged food: what is it made of?
+demo: $(VENV)/.ready-run
+	@$(VENV)/bin/batchwright demo
+
+# Lists what it skipped; with BATCHWRIGHT_SKIP_IS_FAILURE=1 (.ci/run sets it) a skip is a failure.
+test: $(VENV)/.ready-test
+	$(RUN) -m pytest -n 2 --dist loadfile -r s
+
+check: $(VENV)/.ready-check
+	$(VENV)/bin/ruff check .
+	$(VENV)/bin/mypy
+
+fix: $(VENV)/.ready-check
+	$(VENV)/bin/ruff check --fix .
+
+# Accuracy and time on a folder of label cases (BENCH=folder).
+bench: $(VENV)/.ready-test
+	$(RUN) benchmarks/run.py "$(BENCH)"
+
+# Every outside value: ours, theirs, the difference, the source.
+published: $(VENV)/.ready-test
+	$(RUN) -m pytest -r s -s tests/published
+
+# Writes docs/reference/commands.md from the program's own help, then checks every link among the pages.
+docs: $(VENV)/.ready-run
+	$(RUN) docs/write_reference.py
+
+# Writes requirements/*.lock anew from pyproject.toml (needs `uv`).
+lock:
+	sh requirements/lock.sh
+
+# Takes the tables as they stand for right: tests/contracts/pins.json is the diff to read.
+pins: $(VENV)/.ready-test
+	$(RUN) -m tests.contracts.pins
+
+clean:
+	rm -rf "$(VENV)" build dist
