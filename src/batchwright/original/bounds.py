@@ -1,0 +1,214 @@
+"""The sure range: what a label guarantees of every share, by linear programming over all that it says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from batchwright.base.errors import Fault, InputError
+from batchwright.original.problem import Floats, PanelRow, Problem
+from batchwright.original.simplex import Ends, ends
+
+WATER = "water_g"  # a measured moisture: the one figure that baking changes
+SUM_LINE = "the shares make up the whole"
+SIGN_LINE = "no share is negative"
+PART_LINE = "the ingredients of {part}"
+LOSS_LINE = "what {part} loses is water, at most {percent:g} % of it"
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """All a label says as rows `G x <= h`, each scaled to a largest factor of 1.
+
+    G: (R, N) with N = n + m unknowns; h: (R,); lines, families: R texts; equal: (R,) true at the first of two rows that
+    together make an equality (the second, its mirror image, follows). The last N rows are x >= 0.
+    """
+
+    G: Floats
+    h: Floats
+    lines: tuple[str, ...]
+    families: tuple[str, ...]
+    equal: NDArray[np.bool_]
+
+    def demands(self) -> tuple[Floats, Floats, NDArray[np.bool_], NDArray[np.int64]]:
+        """Return rows, limits and equality marks without mirror images and signs, and each one's place in G."""
+        mirror = np.zeros(len(self.h), dtype=bool)
+        mirror[1:] = self.equal[:-1]
+        places = np.flatnonzero(~mirror[: len(self.h) - self.G.shape[1]])
+        return self.G[places], self.h[places], self.equal[places], places
+
+
+@dataclass(frozen=True, slots=True)
+class SureBounds:
+    """What is certain if the label is right.
+
+    low, high: (n,) shares in the mass as added [fractions]; finished_low, finished_high: (m,) finished mass of each part
+    as a fraction of the whole mass as added. All are nan where no formula satisfies every line (`feasible` false).
+    """
+
+    low: Floats
+    high: Floats
+    finished_low: Floats
+    finished_high: Floats
+    feasible: bool
+
+
+def linear_form(
+    problem: Problem, include_panel: bool = True
+) -> tuple[Floats, Floats, tuple[str, ...], tuple[str, ...]]:
+    """Return all that a label says as rows `G x <= h` with the label line and the family of each row.
+
+    Returns G (R, N), h (R,), R lines and R families, N = n + m. An equality is two rows. Every row is scaled to a
+    largest factor of 1. Rows with no unknown in them that always hold are left out. With `include_panel` false the panel figures are
+    left out. Composition doubt is exact: `low F <= A s <= high F` for some A between the two ends is the pair
+    `A_low s <= high F`, `A_high s >= low F` as no share is negative.
+    Raises InputError where a panel row speaks of a nutrient or part that the problem does not hold.
+    """
+    found = region(problem, include_panel)
+    return found.G, found.h, found.lines, found.families
+
+
+def region(problem: Problem, include_panel: bool = True) -> Region:
+    """Return the rows of `linear_form` with the equality marks."""
+    n, width = problem.n, problem.n + problem.m
+    rows: list[Floats] = []
+    lows: list[float] = []
+    highs: list[float] = []
+    lines: list[str] = []
+    families: list[str] = []
+
+    def add(row: Floats, low: float, high: float, line: str, family: str) -> None:
+        rows.append(row)
+        lows.append(low)
+        highs.append(high)
+        lines.append(line)
+        families.append(family)
+
+    whole = np.zeros(width)
+    whole[:n] = 1.0
+    add(whole, 1.0, 1.0, SUM_LINE, "structure")
+    part_of = np.asarray(problem.part_of)
+    dry = 1.0 - np.clip(problem.water_high, 0.0, 100.0) / 100.0
+    for part, name in enumerate(problem.part_names):
+        inside = part_of == part
+        line = LOSS_LINE.format(part=name, percent=100.0 * problem.loss_max)
+        row = np.zeros(width)
+        row[:n] = inside
+        row[n + part] = -1.0
+        add(row, 0.0, np.inf, line, "structure")
+        for kept in (inside * (1.0 - problem.loss_max), inside * dry):
+            row = np.zeros(width)
+            row[:n] = kept
+            row[n + part] = -1.0
+            add(row, -np.inf, 0.0, line, "structure")
+    for demand in problem.rows:
+        row = np.zeros(width)
+        row[list(demand.coefficients)] = list(demand.coefficients.values())
+        add(row, demand.low, demand.high, demand.line, demand.family)
+    for figure in problem.panel if include_panel else ():
+        for row, low, high in panel_demands(problem, figure):
+            add(row, low, high, figure.line, "panel")
+    return _scaled(np.array(rows), np.array(lows), np.array(highs), lines, families)
+
+
+def panel_demands(problem: Problem, figure: PanelRow) -> list[tuple[Floats, float, float]]:
+    """Return the rows (N,) with low and high that one panel figure makes.
+
+    `water_g` is the moisture of the finished food: water as added less the loss.
+    """
+    n, width = problem.n, problem.n + problem.m
+    parts = figure.parts or tuple(range(problem.m))
+    if any(not 0 <= part < problem.m for part in parts):
+        raise InputError([Fault("panel.parts", list(parts), f"places of parts, 0 to {problem.m - 1}")])
+    inside = np.isin(np.asarray(problem.part_of), parts)
+    finished = np.zeros(width)
+    finished[[n + part for part in parts]] = 1.0
+    if figure.nutrient == WATER:
+        least, most = problem.water_low - 100.0, problem.water_high - 100.0
+        shift = 100.0
+    elif figure.nutrient in problem.nutrients:
+        place = problem.nutrients.index(figure.nutrient)
+        least, most = problem.low[place], problem.high[place]
+        shift = 0.0
+    else:
+        allowed = ", ".join((*problem.nutrients, WATER))
+        raise InputError([Fault("panel.nutrient", figure.nutrient, f"one of {allowed}")])
+    demands = []
+    if np.isfinite(figure.high):
+        row = (shift - figure.high) * finished
+        row[:n] += inside * least
+        demands.append((row, -np.inf, 0.0))
+    if np.isfinite(figure.low):
+        row = (shift - figure.low) * finished
+        row[:n] += inside * most
+        demands.append((row, 0.0, np.inf))
+    return demands
+
+
+def _scaled(rows: Floats, lows: Floats, highs: Floats, lines: list[str], families: list[str]) -> Region:
+    """Return two-sided rows as one-sided ones, scaled, with the signs behind them."""
+    width = rows.shape[1]
+    scale = np.abs(rows).max(axis=1)
+    scale[scale == 0.0] = 1.0
+    rows, lows, highs = rows / scale[:, None], lows / scale, highs / scale
+    equal = lows == highs
+    upper, lower = np.isfinite(highs), np.isfinite(lows)
+    always = ~rows.any(axis=1) & (lows <= 0.0) & (highs >= 0.0)
+    upper &= ~always
+    lower &= ~always
+    # the upper side of a row stands before its lower side
+    order = np.argsort(np.concatenate([2 * np.flatnonzero(upper), 2 * np.flatnonzero(lower) + 1]))
+    places = np.concatenate([np.flatnonzero(upper), np.flatnonzero(lower)])[order]
+    signs = np.concatenate([np.ones(upper.sum()), -np.ones(lower.sum())])[order]
+    G = np.concatenate([rows[places] * signs[:, None], -np.eye(width)])
+    h = np.concatenate([np.where(signs > 0, highs[places], -lows[places]), np.zeros(width)])
+    return Region(
+        G,
+        h,
+        (*(lines[place] for place in places), *(SIGN_LINE for _ in range(width))),
+        (*(families[place] for place in places), *("structure" for _ in range(width))),
+        np.concatenate([equal[places] & (signs > 0), np.zeros(width, dtype=bool)]),
+    )
+
+
+def region_ends(found: Region, objectives: Floats) -> tuple[Ends, NDArray[np.int64]]:
+    """Return the ends of linear functions (r, N) over a region, and the place in its G of each row behind a multiplier."""
+    rows, limits, equal, places = found.demands()
+    return ends(rows, limits, equal, objectives), places
+
+
+def sure_bounds(problem: Problem) -> SureBounds:
+    """Return the exact range of every share and of every part's finished mass under all that the label says."""
+    answer, _ = region_ends(region(problem), np.eye(problem.n + problem.m))
+    low, high = np.clip(answer.low, 0.0, 1.0), np.clip(answer.high, 0.0, 1.0)
+    n = problem.n
+    return SureBounds(low[:n], high[:n], low[n:], high[n:], answer.feasible)
+
+
+def bounds_of(problem: Problem, objectives: Floats) -> tuple[Floats, Floats]:
+    """Return the exact least and greatest values (r,), (r,) of linear functions (r, N) of x; nan where nothing fits."""
+    answer, _ = region_ends(region(problem), np.atleast_2d(np.asarray(objectives, dtype=float)))
+    return answer.low, answer.high
+
+
+def ratio_bounds(problem: Problem, numerator: Floats, denominator: Floats) -> tuple[Floats, Floats]:
+    """Return the exact least and greatest ratios (numerator . x) / (denominator . x), for baker's percent and the like.
+
+    numerator: (N,) or (r, N); denominator: (N,), never negative on the region. Returns (r,) and (r,): infinite where the
+    denominator can vanish, nan where nothing fits or the denominator is always zero. With y = t x and denominator . y = 1
+    the ratio is linear (Charnes and Cooper 1962).
+    """
+    numerators = np.atleast_2d(np.asarray(numerator, dtype=float))
+    rows, limits, equal, _ = region(problem).demands()
+    width = rows.shape[1]
+    lifted = np.concatenate([rows, -limits[:, None]], axis=1)
+    whole = np.append(np.asarray(denominator, dtype=float), 0.0)
+    size = float(np.abs(whole).max()) or 1.0
+    lifted = np.concatenate([lifted, whole[None, :] / size])
+    lifted_limits = np.append(np.zeros(len(rows)), 1.0)
+    objectives = np.concatenate([numerators / size, np.zeros((len(numerators), 1))], axis=1)
+    answer = ends(lifted, lifted_limits, np.append(equal, True), objectives)
+    assert lifted.shape[1] == width + 1
+    return answer.low, answer.high

@@ -1,0 +1,324 @@
+"""Exact ends of many linear functions over one region {x >= 0, G x <= h}: one tableau, walked from corner to corner.
+
+Small regions (a label has some eight unknowns and forty rows) are walked in a dense tableau that carries every
+objective, so that each one starts at the corner where the last one ended. Every answer is checked afterwards from the
+untouched rows: the corner is recomputed from its active rows, must satisfy all rows, and its multipliers must prove
+that nothing lies beyond. What fails the check, and what is large, goes to the HiGHS library instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from batchwright.original.problem import Floats
+
+ENTERING = 1e-10  # a reduced cost below this is none, rows scaled to a largest factor of 1
+PIVOT = 1e-9  # the smallest factor a row may leave by
+FEASIBLE = 1e-9  # by how much a corner may miss a scaled row
+PROOF = 1e-7  # how far below zero a multiplier may lie by rounding
+SMALL = 40_000  # cells of a tableau that is still walked here rather than by HiGHS
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Least and greatest values of r linear functions.
+
+    low, high: (r,), infinite where unbounded, nan where the region is empty; `feasible` false then.
+    low_multipliers, high_multipliers: (r, rows), how much each row's limit moves that end (>= 0; free for equalities),
+    zero rows where an end is unbounded. corners: (2 r, N), the points of the lows, then of the highs.
+    """
+
+    feasible: bool
+    low: Floats
+    high: Floats
+    low_multipliers: Floats
+    high_multipliers: Floats
+    corners: Floats
+
+
+def ends(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends:
+    """Return the least and the greatest value of each objective over {x >= 0, rows x <= limits, equal ones met exactly}.
+
+    rows: (R, N), best scaled to a largest factor near 1; limits: (R,); equal: (R,) true where `=` stands for `<=`;
+    objectives: (r, N). Small regions are walked here and proven, others are solved by HiGHS (dual simplex).
+    """
+    if (len(rows) + len(objectives)) * rows.shape[1] <= SMALL:
+        answer = _walk(rows, limits, equal, objectives)
+        if answer is not None:
+            return answer
+    return ends_by_highs(rows, limits, equal, objectives)
+
+
+class _Tableau:
+    """basic = last column - rest x nonbasic; the rows above `top` are demands, those below objectives, same convention."""
+
+    def __init__(self, rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> None:
+        self.top, width = rows.shape
+        self.cells = np.zeros((self.top + len(objectives), width + 1))
+        self.cells[: self.top, :-1] = rows
+        self.cells[: self.top, -1] = limits
+        self.cells[self.top :, :-1] = -objectives
+        self.basic = np.arange(width, width + self.top)
+        self.free = np.arange(width)
+        self.steps = 0
+        self.most = 60 * (self.top + width)
+        self.lost = False
+        for place in np.flatnonzero(equal):
+            self._meet(int(place), width + int(place))
+
+    def _meet(self, place: int, slack: int) -> None:
+        """Hold an equality for good: its slack leaves the basis and its column goes."""
+        column = int(np.abs(self.cells[place, :-1]).argmax()) if len(self.free) else -1
+        if column < 0 or abs(self.cells[place, column]) < PIVOT:
+            self.lost = True  # rows that repeat one another: left to HiGHS
+            return
+        self.pivot(place, column)
+        self._drop(slack)
+
+    def _drop(self, label: int) -> None:
+        """Take away a nonbasic column that stays zero."""
+        column = int(np.flatnonzero(self.free == label)[0])
+        self.cells = np.delete(self.cells, column, axis=1)
+        self.free = np.delete(self.free, column)
+
+    def pivot(self, place: int, column: int) -> None:
+        """Exchange a basic row and a nonbasic column."""
+        cells = self.cells
+        factors = cells[:, column].copy()
+        pivot = factors[place]
+        row = cells[place] / pivot
+        cells -= factors[:, None] * row
+        cells[:, column] = factors / -pivot
+        cells[place] = row
+        cells[place, column] = 1.0 / pivot
+        self.basic[place], self.free[column] = self.free[column], self.basic[place]
+        self.steps += 1
+
+    def leaving(self, column: int) -> int:
+        """Return the row that stops a move along a column; -1 where nothing does."""
+        factors = self.cells[: self.top, column]
+        rising = np.flatnonzero(factors > PIVOT)
+        if not len(rising):
+            return -1
+        factors = factors[rising]
+        reach = np.maximum(self.cells[rising, -1], 0.0) / factors
+        shortest = reach.min()
+        ties = np.flatnonzero(reach <= shortest + 1e-12)
+        return int(rising[ties[factors[ties].argmax()]])
+
+    def enter(self) -> bool | None:
+        """Walk to a corner of the region; False where it is empty, None where the walk gives up."""
+        if self.lost:
+            return None
+        worst = int(self.cells[: self.top, -1].argmin())
+        if self.cells[worst, -1] >= 0.0:
+            return True
+        helper = -1
+        extra = np.zeros((len(self.cells), 1))
+        extra[: self.top] = -1.0
+        self.cells = np.concatenate([self.cells[:, :-1], extra, self.cells[:, -1:]], axis=1)
+        self.free = np.append(self.free, helper)
+        self.pivot(worst, len(self.free) - 1)
+        place = worst
+        while self.steps < self.most:
+            cost = self.cells[place, :-1]
+            column = int(cost.argmax())
+            if self.cells[place, -1] <= 1e-13 or cost[column] <= ENTERING:
+                break
+            out = self.leaving(column)
+            if self.cells[place, column] > PIVOT and out >= 0:
+                reach = max(self.cells[out, -1], 0.0) / self.cells[out, column]
+                if max(self.cells[place, -1], 0.0) / self.cells[place, column] <= reach + 1e-12:
+                    out = place
+            if out < 0:
+                return None
+            self.pivot(out, column)
+            if out == place:
+                self._drop(helper)
+                return True
+        if self.steps >= self.most:
+            return None
+        missed = self.cells[place, -1]
+        if missed > 10.0 * FEASIBLE:
+            return False
+        if missed > FEASIBLE:
+            return None
+        self.cells[place, -1] = 0.0
+        column = int(np.abs(self.cells[place, :-1]).argmax())
+        if abs(self.cells[place, column]) < PIVOT:
+            return None
+        self.pivot(place, column)
+        self._drop(helper)
+        return True
+
+    def climb(self, row: int, sign: float) -> bool | None:
+        """Walk until an objective row (sign 1: greatest, -1: least) can rise no more; False where it is unbounded."""
+        while self.steps < self.most:
+            cost = self.cells[row, :-1] * sign
+            column = int(cost.argmin())
+            if cost[column] >= -ENTERING:
+                return True
+            out = self.leaving(column)
+            if out < 0:
+                return False
+            self.pivot(out, column)
+        return None
+
+
+def _walk(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends | None:
+    """Return the ends by walking the tableau; None where a proof fails."""
+    count, width = len(objectives), rows.shape[1]
+    table = _Tableau(rows, limits, equal, objectives)
+    found = table.enter()
+    if found is None:
+        return None
+    if not found:
+        return _empty(count, len(rows), width)
+    values = np.full(2 * count, np.nan)
+    active = np.zeros((2 * count, len(table.free)), dtype=np.int64)
+    waiting = np.arange(2 * count)
+    places = table.top + np.tile(np.arange(count), 2)
+    signs = np.repeat([-1.0, 1.0], count)
+    while len(waiting):
+        # the objective with the least left to gain comes next; those with nothing to gain end here
+        gains = np.minimum(table.cells[places[waiting], :-1] * signs[waiting, None], 0.0).sum(axis=1)
+        done = gains > -ENTERING
+        if done.any():
+            active[waiting[done]] = table.free
+            values[waiting[done]] = table.cells[places[waiting[done]], -1]
+            waiting = waiting[~done]
+            continue
+        job = int(waiting[gains.argmax()])
+        table.most = table.steps + 40 * (table.top + width)
+        climbed = table.climb(int(places[job]), float(signs[job]))
+        if climbed is None:
+            return None
+        if not climbed:
+            values[job] = signs[job] * np.inf
+        else:
+            values[job] = table.cells[places[job], -1]
+            active[job] = table.free
+        waiting = waiting[waiting != job]
+    return _proven(rows, limits, equal, objectives, values, active)
+
+
+def _proven(
+    rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats, values: Floats, active: Ints
+) -> Ends | None:
+    """Return the ends recomputed from the untouched rows, None where corner or multipliers fail the check."""
+    count, width = len(objectives), rows.shape[1]
+    bounded = np.isfinite(values)
+    whole = np.concatenate([-np.eye(width), rows])
+    whole_limits = np.concatenate([np.zeros(width), limits])
+    fixed = width + np.flatnonzero(equal)
+    chosen = np.concatenate([active[bounded], np.broadcast_to(fixed, (int(bounded.sum()), len(fixed)))], axis=1)
+    signs = np.repeat([-1.0, 1.0], count)[bounded]
+    wanted = np.concatenate([objectives, objectives])[bounded] * signs[:, None]
+    square = whole[chosen]
+    try:
+        points = np.linalg.solve(square, whole_limits[chosen][..., None])[..., 0]
+        weights = np.linalg.solve(square.transpose(0, 2, 1), wanted[..., None])[..., 0]
+    except np.linalg.LinAlgError:
+        return None
+    missed = points @ whole.T - whole_limits
+    free_sign = np.zeros(len(whole), dtype=bool)
+    free_sign[fixed] = True
+    if not (
+        np.isfinite(points).all()
+        and missed.max(initial=0.0) <= FEASIBLE * max(1.0, float(np.abs(points).max(initial=0.0)))
+        and np.where(free_sign[chosen], 0.0, weights).min(initial=0.0) >= -PROOF
+    ):
+        return None
+    values = values.copy()
+    values[bounded] = signs * (wanted * points).sum(axis=1)
+    multipliers = np.zeros((2 * count, len(whole)))
+    scattered = np.zeros((len(chosen), len(whole)))
+    np.put_along_axis(scattered, chosen, weights, axis=1)
+    multipliers[bounded] = scattered
+    corners = np.full((2 * count, width), np.nan)
+    corners[bounded] = points
+    return Ends(
+        True, values[:count], values[count:], multipliers[:count, width:], multipliers[count:, width:], corners
+    )
+
+
+def _empty(count: int, rows: int, width: int) -> Ends:
+    """Return the ends over an empty region."""
+    nothing, none = np.full(count, np.nan), np.zeros((count, rows))
+    return Ends(False, nothing, nothing.copy(), none, none.copy(), np.full((2 * count, width), np.nan))
+
+
+@lru_cache(maxsize=1)
+def _highs() -> Any:
+    """Return one quiet single-threaded HiGHS solver, made on first need."""
+    import highspy  # heavy: only where the walk does not do
+
+    solver = highspy.Highs()
+    for option, value in (("output_flag", False), ("presolve", "off"), ("solver", "simplex"), ("threads", 1)):
+        solver.setOptionValue(option, value)
+    for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
+        solver.setOptionValue(option, 1e-9)
+    return solver
+
+
+def loaded_highs(
+    rows: Floats, low: Floats, high: Floats, cost: Floats, top: Floats, whole_numbers: NDArray[np.bool_] | None = None
+) -> Any:
+    """Return the HiGHS solver holding: least cost . x, low <= rows x <= high, 0 <= x <= top, some x whole numbers.
+
+    rows: (R, N); low, high: (R,), infinite where open; cost, top: (N,); whole_numbers: (N,) or absent.
+    """
+    import highspy  # heavy: only where the walk does not do
+
+    solver = _highs()
+    solver.clearModel()
+    model = highspy.HighsLp()
+    model.num_row_, model.num_col_ = rows.shape
+    model.col_cost_, model.col_lower_, model.col_upper_ = cost, np.zeros(rows.shape[1]), top
+    model.row_lower_, model.row_upper_ = low, high
+    row_places, columns = np.nonzero(rows)
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.searchsorted(row_places, np.arange(len(rows) + 1)).astype(np.int32)
+    model.a_matrix_.index_ = columns.astype(np.int32)
+    model.a_matrix_.value_ = rows[row_places, columns]
+    if whole_numbers is not None:
+        kinds = highspy.HighsVarType
+        model.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in whole_numbers]
+    solver.passModel(model)
+    return solver
+
+
+def ends_by_highs(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends:
+    """Return the same ends as `ends`, each objective solved by HiGHS from the basis of the one before."""
+    import highspy  # heavy: only where the walk does not do
+
+    count, width = len(objectives), rows.shape[1]
+    low = np.where(equal, limits, -np.inf)
+    solver = loaded_highs(rows, low, limits, np.zeros(width), np.full(width, np.inf))
+    places = np.arange(width, dtype=np.int32)
+    values, corners = np.full(2 * count, np.nan), np.full((2 * count, width), np.nan)
+    multipliers = np.zeros((2 * count, len(rows)))
+    solver.run()
+    if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+        return _empty(count, len(rows), width)
+    for job in range(2 * count):
+        sign = 1.0 if job < count else -1.0  # HiGHS makes least
+        solver.changeColsCost(width, places, sign * objectives[job % count])
+        solver.run()
+        status = solver.getModelStatus()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return _empty(count, len(rows), width)
+        if status != highspy.HighsModelStatus.kOptimal:
+            values[job] = -sign * np.inf
+            continue
+        solution = solver.getSolution()
+        corners[job] = solution.col_value
+        values[job] = corners[job] @ objectives[job % count]
+        multipliers[job] = -np.array(solution.row_dual)
+    return Ends(True, values[:count], values[count:], multipliers[:count], multipliers[count:], corners)
