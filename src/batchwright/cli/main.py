@@ -15,6 +15,7 @@ from types import ModuleType
 
 from batchwright import __version__
 from batchwright.base.errors import InputError
+from batchwright.cli.terminal import print_json
 
 FAULTY_INPUT = 2  # what a shell gets when the input cannot be used; argparse gives the same for a wrong option
 INTERRUPTED = 130  # 128 + SIGINT, common practice of shells
@@ -70,8 +71,6 @@ def report_faults(error: InputError, as_json: bool) -> None:
     for fault in error.faults:
         print(f"batchwright: {fault}", file=sys.stderr)
     if as_json:
-        from batchwright.cli.terminal import print_json  # only here: json is not needed to print help
-
         print_json({"error": [fault.to_json() for fault in error.faults]})
 
 

@@ -52,7 +52,7 @@ def terminal_width() -> int:
 
 
 def places_deserved(width: float) -> int:
-    """Return how many decimal places a range of this width deserves: its first digit, at most two places."""
+    """Return how many decimal places a range of this `width` [unit of the value] deserves: its first digit, at most 2."""
     if not math.isfinite(width) or width >= 3:
         return 0
     return 1 if width >= 0.25 else 2
