@@ -43,7 +43,7 @@ def problem_from_case(case: Mapping[str, Any]) -> Problem:
     case: a mapping as described at the head of this file; `composition_sd` of an ingredient is its relative standard
     deviation (absent or 0 = exact). With it, a macronutrient's spread shrinks towards purity
     (sd x min(1, (100 - value)/40)), energy follows fat, carbohydrate and protein (9/4/4 kcal per g), water is exact,
-    and `low`/`high` are the values within two spreads on a log scale.
+    and `low`/`high` are the values within two spreads on a log scale that mass allows (`composition_doubt`).
 
     Returns one part, rows for printed order and the minor group, panel rows per 100 g finished.
     Raises InputError with every fault found (missing list, text for a number, serving of 0, names twice).
@@ -79,7 +79,7 @@ def problem_from_case(case: Mapping[str, Any]) -> Problem:
     rows = _list_rows(case, names, faults)
     if faults:
         raise InputError(faults)
-    spread, low, high = composition_doubt(nutrients, typical, deviation)
+    spread, low, high = composition_doubt(nutrients, typical, deviation, water[0])
     return Problem(
         names=names,
         part_of=(0,) * len(names),
@@ -101,29 +101,41 @@ def problem_from_case(case: Mapping[str, Any]) -> Problem:
 
 
 def composition_doubt(
-    nutrients: tuple[str, ...], typical: Floats, deviation: Floats, spreads: float = SPREADS
+    nutrients: tuple[str, ...], typical: Floats, deviation: Floats, water: Floats, spreads: float = SPREADS
 ) -> tuple[Floats, Floats, Floats]:
     """Return (spread, low, high), each (K, n), of compositions known to a relative standard deviation.
 
     nutrients: K keys; typical: (K, n) per 100 g; deviation: (n,) relative standard deviation [fraction, 0-1];
-    spreads: how many spreads `low` and `high` lie off on a log scale [-, >= 0]. Macronutrients shrink towards purity
-    and stay under 100 g; the spread of energy adds those of fat, carbohydrate and protein in quadrature, its ends add
-    up, each at 9, 4 and 4 kcal per g.
+    water: (n,) least water [g per 100 g]; spreads: how many spreads `low` and `high` lie off on a log scale [-, >= 0].
+    Macronutrients shrink towards purity; the spread of energy adds those of fat, carbohydrate and protein in
+    quadrature at 9, 4 and 4 kcal per g. What mass forbids is cut off: fat, carbohydrate, protein and water make at most
+    100 g (or what the typical values already make), saturated fat is part of fat, sugars and fiber of carbohydrate.
     """
     relative = np.repeat(deviation[None, :], len(nutrients), axis=0)
-    places = [row for row, key in enumerate(nutrients) if key in SHRINKING]
-    relative[places] *= np.clip((100.0 - typical[places]) / 40.0, 0.0, 1.0)
+    macros = [row for row, key in enumerate(nutrients) if key in SHRINKING]
+    relative[macros] *= np.clip((100.0 - typical[macros]) / 40.0, 0.0, 1.0)
     spread = relative * typical
     low, high = typical * np.exp(-spreads * relative), typical * np.exp(spreads * relative)
-    high[places] = np.minimum(high[places], np.maximum(100.0, typical[places]))
-    if "energy_kcal" in nutrients:
-        energy = nutrients.index("energy_kcal")
-        macros = [(nutrients.index(key), factor) for key, factor in ENERGY_FACTORS.items() if key in nutrients]
-        spread[energy] = np.sqrt(sum((factor * spread[row]) ** 2 for row, factor in macros))
-        below = sum(factor * (typical[row] - low[row]) for row, factor in macros)
-        above = sum(factor * (high[row] - typical[row]) for row, factor in macros)
-        low[energy] = np.maximum(typical[energy] - below, 0.0)
-        high[energy] = typical[energy] + above
+    place = {key: row for row, key in enumerate(nutrients)}
+    main = [place[key] for key in ENERGY_FACTORS]
+    for row in main:
+        others = low[main].sum(axis=0) - low[row]
+        high[row] = np.minimum(high[row], np.maximum(100.0 - water - others, typical[row]))
+    for key, holder in (("saturated_fat_g", "fat_g"), ("sugars_g", "carbohydrate_g"), ("fiber_g", "carbohydrate_g")):
+        row = place[key]
+        high[row] = np.minimum(high[row], np.maximum(high[place[holder]], typical[row]))
+    energy = place["energy_kcal"]
+    factors = np.array(list(ENERGY_FACTORS.values()))
+    spread[energy] = np.sqrt((factors**2) @ spread[main] ** 2)
+    low[energy] = np.maximum(typical[energy] - spreads * spread[energy], 0.0)
+    high[energy] = typical[energy] + spreads * spread[energy]
+    # the most energy within that mass: as much fat as fits, the rest of the dry matter at 4 kcal per g
+    fat, carbohydrate, protein = main
+    room = np.maximum(100.0 - water, typical[main].sum(axis=0))
+    most_fat = np.minimum(high[fat], room - low[carbohydrate] - low[protein])
+    rest = np.minimum(high[carbohydrate] + high[protein], room - most_fat)
+    most = 9.0 * most_fat + 4.0 * rest + typical[energy] - factors @ typical[main]
+    high[energy] = np.minimum(high[energy], np.maximum(most, typical[energy]))
     return spread, low, high
 
 

@@ -44,8 +44,8 @@ class Region:
 class SureBounds:
     """What is certain if the label is right.
 
-    low, high: (n,) shares in the mass as added [fractions]; finished_low, finished_high: (m,) finished mass of each part
-    as a fraction of the whole mass as added. All are nan where no formula satisfies every line (`feasible` false).
+    low, high: (n,) shares in the mass as added [fractions]; finished_low, finished_high: (m,) finished mass of each
+    part as a fraction of the whole mass as added. All are nan where no formula satisfies every line (`feasible` false).
     """
 
     low: Floats
@@ -61,8 +61,8 @@ def linear_form(
     """Return all that a label says as rows `G x <= h` with the label line and the family of each row.
 
     Returns G (R, N), h (R,), R lines and R families, N = n + m. An equality is two rows. Every row is scaled to a
-    largest factor of 1. Rows with no unknown in them that always hold are left out. With `include_panel` false the panel figures are
-    left out. Composition doubt is exact: `low F <= A s <= high F` for some A between the two ends is the pair
+    largest factor of 1; a row of zeros that always holds is left out, and so are the panel figures with
+    `include_panel` false. Composition doubt is exact: `low F <= A s <= high F` for some A between the two ends is the pair
     `A_low s <= high F`, `A_high s >= low F` as no share is negative.
     Raises InputError where a panel row speaks of a nutrient or part that the problem does not hold.
     """
@@ -174,7 +174,7 @@ def _scaled(rows: Floats, lows: Floats, highs: Floats, lines: list[str], familie
 
 
 def region_ends(found: Region, objectives: Floats) -> tuple[Ends, NDArray[np.int64]]:
-    """Return the ends of linear functions (r, N) over a region, and the place in its G of each row behind a multiplier."""
+    """Return the ends of linear functions (r, N) over a region, and the place in its G behind each multiplier."""
     rows, limits, equal, places = found.demands()
     return ends(rows, limits, equal, objectives), places
 
@@ -194,15 +194,14 @@ def bounds_of(problem: Problem, objectives: Floats) -> tuple[Floats, Floats]:
 
 
 def ratio_bounds(problem: Problem, numerator: Floats, denominator: Floats) -> tuple[Floats, Floats]:
-    """Return the exact least and greatest ratios (numerator . x) / (denominator . x), for baker's percent and the like.
+    """Return the exact least and greatest ratios (numerator . x) / (denominator . x), as baker's percent needs them.
 
-    numerator: (N,) or (r, N); denominator: (N,), never negative on the region. Returns (r,) and (r,): infinite where the
-    denominator can vanish, nan where nothing fits or the denominator is always zero. With y = t x and denominator . y = 1
-    the ratio is linear (Charnes and Cooper 1962).
+    numerator: (N,) or (r, N); denominator: (N,), never negative on the region. Returns (r,) and (r,): infinite where
+    the denominator can vanish, nan where nothing fits or the denominator is always zero. With y = t x and
+    denominator . y = 1 the ratio is linear (Charnes and Cooper 1962).
     """
     numerators = np.atleast_2d(np.asarray(numerator, dtype=float))
     rows, limits, equal, _ = region(problem).demands()
-    width = rows.shape[1]
     lifted = np.concatenate([rows, -limits[:, None]], axis=1)
     whole = np.append(np.asarray(denominator, dtype=float), 0.0)
     size = float(np.abs(whole).max()) or 1.0
@@ -210,5 +209,4 @@ def ratio_bounds(problem: Problem, numerator: Floats, denominator: Floats) -> tu
     lifted_limits = np.append(np.zeros(len(rows)), 1.0)
     objectives = np.concatenate([numerators / size, np.zeros((len(numerators), 1))], axis=1)
     answer = ends(lifted, lifted_limits, np.append(equal, True), objectives)
-    assert lifted.shape[1] == width + 1
     return answer.low, answer.high

@@ -43,7 +43,7 @@ class Ends:
 
 
 def ends(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends:
-    """Return the least and the greatest value of each objective over {x >= 0, rows x <= limits, equal ones met exactly}.
+    """Return the least and the greatest value of each objective over {x >= 0, rows x <= limits, some met exactly}.
 
     rows: (R, N), best scaled to a largest factor near 1; limits: (R,); equal: (R,) true where `=` stands for `<=`;
     objectives: (r, N). Small regions are walked here and proven, others are solved by HiGHS (dual simplex).
@@ -56,7 +56,7 @@ def ends(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Flo
 
 
 class _Tableau:
-    """basic = last column - rest x nonbasic; the rows above `top` are demands, those below objectives, same convention."""
+    """basic = last column - rest x nonbasic; the rows above `top` are demands, those below are objectives."""
 
     def __init__(self, rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> None:
         self.top, width = rows.shape
@@ -259,7 +259,7 @@ def _highs() -> Any:
     """Return one quiet single-threaded HiGHS solver, made on first need."""
     import highspy  # heavy: only where the walk does not do
 
-    solver = highspy.Highs()
+    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     for option, value in (("output_flag", False), ("presolve", "off"), ("solver", "simplex"), ("threads", 1)):
         solver.setOptionValue(option, value)
     for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
