@@ -52,14 +52,14 @@ def terminal_width() -> int:
 
 
 def places_deserved(width: float) -> int:
-    """Return how many decimal places a range of this `width` [unit of the value] deserves: its first digit, at most 2."""
+    """Return how many decimal places a range of this `width` [unit of the value] deserves, at most two."""
     if not math.isfinite(width) or width >= 3:
         return 0
     return 1 if width >= 0.25 else 2
 
 
 def shown_number(value: float, width: float) -> str:
-    """Return a value with the digits its range deserves; never a minus before zero."""
+    """Return a `value` with the digits that a range of `width` [unit of the value] deserves; no minus before zero."""
     text = f"{value:.{places_deserved(width)}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 
@@ -209,7 +209,7 @@ def _widths(longest: int, room: int) -> tuple[int, int]:
     name_width = min(longest, room - NARROWEST_BAR - len(GAP), max(24, room // 2))
     if name_width >= min(longest, 14):
         return name_width, min(WIDEST_BAR, room - name_width - len(GAP))
-    return max(8, min(longest, room)), 0
+    return max(4, min(longest, room)), 0
 
 
 def _figures(estimate: Estimate | None, drawn: Marks) -> tuple[str, str, str]:
