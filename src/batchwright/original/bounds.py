@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from batchwright.base.errors import Fault, InputError
+from batchwright.original.highs import Ints, Marks
 from batchwright.original.problem import Floats, PanelRow, Problem
 from batchwright.original.simplex import Ends, ends
 
 WATER = "water_g"  # a measured moisture: the one figure that baking changes
 SUM_LINE = "the shares make up the whole"
 SIGN_LINE = "no share is negative"
-PART_LINE = "the ingredients of {part}"
 LOSS_LINE = "what {part} loses is water, at most {percent:g} % of it"
 
 
@@ -30,14 +30,31 @@ class Region:
     h: Floats
     lines: tuple[str, ...]
     families: tuple[str, ...]
-    equal: NDArray[np.bool_]
+    equal: Marks
 
-    def demands(self) -> tuple[Floats, Floats, NDArray[np.bool_], NDArray[np.int64]]:
+    def demands(self) -> tuple[Floats, Floats, Marks, Ints]:
         """Return rows, limits and equality marks without mirror images and signs, and each one's place in G."""
         mirror = np.zeros(len(self.h), dtype=bool)
         mirror[1:] = self.equal[:-1]
         places = np.flatnonzero(~mirror[: len(self.h) - self.G.shape[1]])
         return self.G[places], self.h[places], self.equal[places], places
+
+    def only(self, kept: Collection[str]) -> Region:
+        """Return the region of the structure and the label lines named."""
+        mask = np.array([f == "structure" or line in kept for line, f in zip(self.lines, self.families, strict=True)])
+        places = np.flatnonzero(mask)
+        return Region(
+            self.G[places],
+            self.h[places],
+            tuple(self.lines[place] for place in places),
+            tuple(self.families[place] for place in places),
+            self.equal[places],
+        )
+
+    def label_lines(self) -> tuple[str, ...]:
+        """Return every label line once, in the order of the rows; structure is none."""
+        pairs = zip(self.lines, self.families, strict=True)
+        return tuple(dict.fromkeys(line for line, family in pairs if family != "structure"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +79,8 @@ def linear_form(
 
     Returns G (R, N), h (R,), R lines and R families, N = n + m. An equality is two rows. Every row is scaled to a
     largest factor of 1; a row of zeros that always holds is left out, and so are the panel figures with
-    `include_panel` false. Composition doubt is exact: `low F <= A s <= high F` for some A between the two ends is the pair
-    `A_low s <= high F`, `A_high s >= low F` as no share is negative.
+    `include_panel` false. Composition doubt is exact: `low F <= A s <= high F` for some A between the two ends is the
+    pair `A_low s <= high F`, `A_high s >= low F` as no share is negative.
     Raises InputError where a panel row speaks of a nutrient or part that the problem does not hold.
     """
     found = region(problem, include_panel)
@@ -73,58 +90,50 @@ def linear_form(
 def region(problem: Problem, include_panel: bool = True) -> Region:
     """Return the rows of `linear_form` with the equality marks."""
     n, width = problem.n, problem.n + problem.m
-    rows: list[Floats] = []
-    lows: list[float] = []
-    highs: list[float] = []
-    lines: list[str] = []
-    families: list[str] = []
-
-    def add(row: Floats, low: float, high: float, line: str, family: str) -> None:
-        rows.append(row)
-        lows.append(low)
-        highs.append(high)
-        lines.append(line)
-        families.append(family)
-
-    whole = np.zeros(width)
-    whole[:n] = 1.0
-    add(whole, 1.0, 1.0, SUM_LINE, "structure")
     part_of = np.asarray(problem.part_of)
     dry = 1.0 - np.clip(problem.water_high, 0.0, 100.0) / 100.0
+    panel = [pair for figure in (problem.panel if include_panel else ()) for pair in panel_demands(problem, figure)]
+    first, others = 1 + 3 * problem.m, len(problem.rows)
+    rows = np.zeros((first + others + len(panel), width))
+    lows, highs = np.full(len(rows), -np.inf), np.full(len(rows), np.inf)
+    lines, families = [SUM_LINE], ["structure"] * first
+    rows[0, :n] = lows[0] = highs[0] = 1.0
     for part, name in enumerate(problem.part_names):
         inside = part_of == part
-        line = LOSS_LINE.format(part=name, percent=100.0 * problem.loss_max)
-        row = np.zeros(width)
-        row[:n] = inside
-        row[n + part] = -1.0
-        add(row, 0.0, np.inf, line, "structure")
-        for kept in (inside * (1.0 - problem.loss_max), inside * dry):
-            row = np.zeros(width)
-            row[:n] = kept
-            row[n + part] = -1.0
-            add(row, -np.inf, 0.0, line, "structure")
-    for demand in problem.rows:
-        row = np.zeros(width)
-        row[list(demand.coefficients)] = list(demand.coefficients.values())
-        add(row, demand.low, demand.high, demand.line, demand.family)
-    for figure in problem.panel if include_panel else ():
-        for row, low, high in panel_demands(problem, figure):
-            add(row, low, high, figure.line, "panel")
-    return _scaled(np.array(rows), np.array(lows), np.array(highs), lines, families)
+        place = 1 + 3 * part
+        rows[place : place + 3, :n] = inside, inside * (1.0 - problem.loss_max), inside * dry
+        rows[place : place + 3, n + part] = -1.0
+        lows[place], highs[place + 1 : place + 3] = 0.0, 0.0
+        lines += [LOSS_LINE.format(part=name, percent=100.0 * problem.loss_max)] * 3
+    for place, demand in enumerate(problem.rows, start=first):
+        row = rows[place]
+        for unknown, factor in demand.coefficients.items():
+            row[unknown] = factor
+        lows[place], highs[place] = demand.low, demand.high
+        lines.append(demand.line)
+        families.append(demand.family)
+    for place, (row, low, high, line) in enumerate(panel, start=first + others):
+        rows[place], lows[place], highs[place] = row, low, high
+        lines.append(line)
+        families.append("panel")
+    return _scaled(rows, lows, highs, lines, families)
 
 
-def panel_demands(problem: Problem, figure: PanelRow) -> list[tuple[Floats, float, float]]:
-    """Return the rows (N,) with low and high that one panel figure makes.
+def panel_demands(problem: Problem, figure: PanelRow) -> list[tuple[Floats, float, float, str]]:
+    """Return the rows (N,) with low, high and line that one panel figure makes.
 
     `water_g` is the moisture of the finished food: water as added less the loss.
     """
     n, width = problem.n, problem.n + problem.m
-    parts = figure.parts or tuple(range(problem.m))
-    if any(not 0 <= part < problem.m for part in parts):
-        raise InputError([Fault("panel.parts", list(parts), f"places of parts, 0 to {problem.m - 1}")])
-    inside = np.isin(np.asarray(problem.part_of), parts)
     finished = np.zeros(width)
-    finished[[n + part for part in parts]] = 1.0
+    inside: Floats | float = 1.0
+    if figure.parts:
+        if any(not 0 <= part < problem.m for part in figure.parts):
+            raise InputError([Fault("panel.parts", list(figure.parts), f"places of parts, 0 to {problem.m - 1}")])
+        inside = np.isin(np.asarray(problem.part_of), figure.parts).astype(float)
+        finished[[n + part for part in figure.parts]] = 1.0
+    else:
+        finished[n:] = 1.0
     if figure.nutrient == WATER:
         least, most = problem.water_low - 100.0, problem.water_high - 100.0
         shift = 100.0
@@ -139,11 +148,11 @@ def panel_demands(problem: Problem, figure: PanelRow) -> list[tuple[Floats, floa
     if np.isfinite(figure.high):
         row = (shift - figure.high) * finished
         row[:n] += inside * least
-        demands.append((row, -np.inf, 0.0))
+        demands.append((row, -np.inf, 0.0, figure.line))
     if np.isfinite(figure.low):
         row = (shift - figure.low) * finished
         row[:n] += inside * most
-        demands.append((row, 0.0, np.inf))
+        demands.append((row, 0.0, np.inf, figure.line))
     return demands
 
 
@@ -173,7 +182,7 @@ def _scaled(rows: Floats, lows: Floats, highs: Floats, lines: list[str], familie
     )
 
 
-def region_ends(found: Region, objectives: Floats) -> tuple[Ends, NDArray[np.int64]]:
+def region_ends(found: Region, objectives: Floats) -> tuple[Ends, Ints]:
     """Return the ends of linear functions (r, N) over a region, and the place in its G behind each multiplier."""
     rows, limits, equal, places = found.demands()
     return ends(rows, limits, equal, objectives), places

@@ -9,12 +9,10 @@ that nothing lies beyond. What fails the check, and what is large, goes to the H
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from batchwright.original.highs import Answers, Ints, Marks, answers_by_highs, none_found
 from batchwright.original.problem import Floats
 
 ENTERING = 1e-10  # a reduced cost below this is none, rows scaled to a largest factor of 1
@@ -22,7 +20,6 @@ PIVOT = 1e-9  # the smallest factor a row may leave by
 FEASIBLE = 1e-9  # by how much a corner may miss a scaled row
 PROOF = 1e-7  # how far below zero a multiplier may lie by rounding
 SMALL = 40_000  # cells of a tableau that is still walked here rather than by HiGHS
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,23 +39,47 @@ class Ends:
     corners: Floats
 
 
-def ends(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends:
+def ends(rows: Floats, limits: Floats, equal: Marks, objectives: Floats) -> Ends:
     """Return the least and the greatest value of each objective over {x >= 0, rows x <= limits, some met exactly}.
 
     rows: (R, N), best scaled to a largest factor near 1; limits: (R,); equal: (R,) true where `=` stands for `<=`;
     objectives: (r, N). Small regions are walked here and proven, others are solved by HiGHS (dual simplex).
     """
+    count = len(objectives)
+    found = _answers(rows, limits, equal, objectives, np.repeat([-1.0, 1.0], count))
+    values, multipliers = found.values, found.multipliers
+    return Ends(
+        found.feasible, values[:count], values[count:], multipliers[:count], multipliers[count:], found.points
+    )
+
+
+def least(rows: Floats, limits: Floats, equal: Marks, cost: Floats) -> tuple[float, Floats, Floats]:
+    """Return the least value of cost . x, the point (N,) and the rows' multipliers (R,); nan where the region is empty.
+
+    rows, limits, equal as in `ends`; cost: (N,).
+    """
+    found = _answers(rows, limits, equal, cost[None, :], np.array([-1.0]))
+    return float(found.values[0]), found.points[0], found.multipliers[0]
+
+
+def nonempty(rows: Floats, limits: Floats, equal: Marks) -> bool:
+    """Return whether any x >= 0 meets all rows (as in `ends`)."""
+    return _answers(rows, limits, equal, np.zeros((0, rows.shape[1])), np.zeros(0)).feasible
+
+
+def _answers(rows: Floats, limits: Floats, equal: Marks, objectives: Floats, signs: Floats) -> Answers:
+    """Return the answers of the objectives, repeated as often as `signs` (J,) is longer; sign 1 greatest, -1 least."""
     if (len(rows) + len(objectives)) * rows.shape[1] <= SMALL:
-        answer = _walk(rows, limits, equal, objectives)
+        answer = _walk(rows, limits, equal, objectives, signs)
         if answer is not None:
             return answer
-    return ends_by_highs(rows, limits, equal, objectives)
+    return answers_by_highs(rows, limits, equal, objectives, signs)
 
 
 class _Tableau:
     """basic = last column - rest x nonbasic; the rows above `top` are demands, those below are objectives."""
 
-    def __init__(self, rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> None:
+    def __init__(self, rows: Floats, limits: Floats, equal: Marks, objectives: Floats) -> None:
         self.top, width = rows.shape
         self.cells = np.zeros((self.top + len(objectives), width + 1))
         self.cells[: self.top, :-1] = rows
@@ -171,20 +192,19 @@ class _Tableau:
         return None
 
 
-def _walk(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends | None:
-    """Return the ends by walking the tableau; None where a proof fails."""
-    count, width = len(objectives), rows.shape[1]
+def _walk(rows: Floats, limits: Floats, equal: Marks, objectives: Floats, signs: Floats) -> Answers | None:
+    """Return the answers by walking the tableau; None where a proof fails."""
+    count, jobs = len(objectives), len(signs)
     table = _Tableau(rows, limits, equal, objectives)
     found = table.enter()
     if found is None:
         return None
-    if not found:
-        return _empty(count, len(rows), width)
-    values = np.full(2 * count, np.nan)
-    active = np.zeros((2 * count, len(table.free)), dtype=np.int64)
-    waiting = np.arange(2 * count)
-    places = table.top + np.tile(np.arange(count), 2)
-    signs = np.repeat([-1.0, 1.0], count)
+    if not found or not jobs:
+        return none_found(found, jobs, rows)
+    values = np.full(jobs, np.nan)
+    active = np.zeros((jobs, len(table.free)), dtype=np.int64)
+    waiting = np.arange(jobs)
+    places = table.top + np.arange(jobs) % count
     while len(waiting):
         # the objective with the least left to gain comes next; those with nothing to gain end here
         gains = np.minimum(table.cells[places[waiting], :-1] * signs[waiting, None], 0.0).sum(axis=1)
@@ -195,7 +215,7 @@ def _walk(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Fl
             waiting = waiting[~done]
             continue
         job = int(waiting[gains.argmax()])
-        table.most = table.steps + 40 * (table.top + width)
+        table.most = table.steps + 40 * (table.top + rows.shape[1])
         climbed = table.climb(int(places[job]), float(signs[job]))
         if climbed is None:
             return None
@@ -205,120 +225,41 @@ def _walk(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Fl
             values[job] = table.cells[places[job], -1]
             active[job] = table.free
         waiting = waiting[waiting != job]
-    return _proven(rows, limits, equal, objectives, values, active)
+    wanted = np.tile(objectives, (jobs // count, 1)) * signs[:, None]
+    return _proven(rows, limits, equal, wanted, signs, values, active)
 
 
 def _proven(
-    rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats, values: Floats, active: Ints
-) -> Ends | None:
-    """Return the ends recomputed from the untouched rows, None where corner or multipliers fail the check."""
-    count, width = len(objectives), rows.shape[1]
+    rows: Floats, limits: Floats, equal: Marks, wanted: Floats, signs: Floats, values: Floats, active: Ints
+) -> Answers | None:
+    """Return the answers recomputed from the untouched rows, None where corner or multipliers fail the check."""
+    width = rows.shape[1]
     bounded = np.isfinite(values)
     whole = np.concatenate([-np.eye(width), rows])
     whole_limits = np.concatenate([np.zeros(width), limits])
     fixed = width + np.flatnonzero(equal)
     chosen = np.concatenate([active[bounded], np.broadcast_to(fixed, (int(bounded.sum()), len(fixed)))], axis=1)
-    signs = np.repeat([-1.0, 1.0], count)[bounded]
-    wanted = np.concatenate([objectives, objectives])[bounded] * signs[:, None]
     square = whole[chosen]
     try:
         points = np.linalg.solve(square, whole_limits[chosen][..., None])[..., 0]
-        weights = np.linalg.solve(square.transpose(0, 2, 1), wanted[..., None])[..., 0]
+        weights = np.linalg.solve(square.transpose(0, 2, 1), wanted[bounded][..., None])[..., 0]
     except np.linalg.LinAlgError:
         return None
     missed = points @ whole.T - whole_limits
-    free_sign = np.zeros(len(whole), dtype=bool)
-    free_sign[fixed] = True
+    missed[:, fixed] = np.abs(missed[:, fixed])
+    either_sign = np.zeros(len(whole), dtype=bool)
+    either_sign[fixed] = True
     if not (
         np.isfinite(points).all()
         and missed.max(initial=0.0) <= FEASIBLE * max(1.0, float(np.abs(points).max(initial=0.0)))
-        and np.where(free_sign[chosen], 0.0, weights).min(initial=0.0) >= -PROOF
+        and np.where(either_sign[chosen], 0.0, weights).min(initial=0.0) >= -PROOF
     ):
         return None
-    values = values.copy()
-    values[bounded] = signs * (wanted * points).sum(axis=1)
-    multipliers = np.zeros((2 * count, len(whole)))
+    answer = none_found(True, len(values), rows)
+    answer.values[:] = values
+    answer.values[bounded] = signs[bounded] * (wanted[bounded] * points).sum(axis=1)
     scattered = np.zeros((len(chosen), len(whole)))
     np.put_along_axis(scattered, chosen, weights, axis=1)
-    multipliers[bounded] = scattered
-    corners = np.full((2 * count, width), np.nan)
-    corners[bounded] = points
-    return Ends(
-        True, values[:count], values[count:], multipliers[:count, width:], multipliers[count:, width:], corners
-    )
-
-
-def _empty(count: int, rows: int, width: int) -> Ends:
-    """Return the ends over an empty region."""
-    nothing, none = np.full(count, np.nan), np.zeros((count, rows))
-    return Ends(False, nothing, nothing.copy(), none, none.copy(), np.full((2 * count, width), np.nan))
-
-
-@lru_cache(maxsize=1)
-def _highs() -> Any:
-    """Return one quiet single-threaded HiGHS solver, made on first need."""
-    import highspy  # heavy: only where the walk does not do
-
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (("output_flag", False), ("presolve", "off"), ("solver", "simplex"), ("threads", 1)):
-        solver.setOptionValue(option, value)
-    for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
-        solver.setOptionValue(option, 1e-9)
-    return solver
-
-
-def loaded_highs(
-    rows: Floats, low: Floats, high: Floats, cost: Floats, top: Floats, whole_numbers: NDArray[np.bool_] | None = None
-) -> Any:
-    """Return the HiGHS solver holding: least cost . x, low <= rows x <= high, 0 <= x <= top, some x whole numbers.
-
-    rows: (R, N); low, high: (R,), infinite where open; cost, top: (N,); whole_numbers: (N,) or absent.
-    """
-    import highspy  # heavy: only where the walk does not do
-
-    solver = _highs()
-    solver.clearModel()
-    model = highspy.HighsLp()
-    model.num_row_, model.num_col_ = rows.shape
-    model.col_cost_, model.col_lower_, model.col_upper_ = cost, np.zeros(rows.shape[1]), top
-    model.row_lower_, model.row_upper_ = low, high
-    row_places, columns = np.nonzero(rows)
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    model.a_matrix_.start_ = np.searchsorted(row_places, np.arange(len(rows) + 1)).astype(np.int32)
-    model.a_matrix_.index_ = columns.astype(np.int32)
-    model.a_matrix_.value_ = rows[row_places, columns]
-    if whole_numbers is not None:
-        kinds = highspy.HighsVarType
-        model.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in whole_numbers]
-    solver.passModel(model)
-    return solver
-
-
-def ends_by_highs(rows: Floats, limits: Floats, equal: NDArray[np.bool_], objectives: Floats) -> Ends:
-    """Return the same ends as `ends`, each objective solved by HiGHS from the basis of the one before."""
-    import highspy  # heavy: only where the walk does not do
-
-    count, width = len(objectives), rows.shape[1]
-    low = np.where(equal, limits, -np.inf)
-    solver = loaded_highs(rows, low, limits, np.zeros(width), np.full(width, np.inf))
-    places = np.arange(width, dtype=np.int32)
-    values, corners = np.full(2 * count, np.nan), np.full((2 * count, width), np.nan)
-    multipliers = np.zeros((2 * count, len(rows)))
-    solver.run()
-    if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
-        return _empty(count, len(rows), width)
-    for job in range(2 * count):
-        sign = 1.0 if job < count else -1.0  # HiGHS makes least
-        solver.changeColsCost(width, places, sign * objectives[job % count])
-        solver.run()
-        status = solver.getModelStatus()
-        if status == highspy.HighsModelStatus.kInfeasible:
-            return _empty(count, len(rows), width)
-        if status != highspy.HighsModelStatus.kOptimal:
-            values[job] = -sign * np.inf
-            continue
-        solution = solver.getSolution()
-        corners[job] = solution.col_value
-        values[job] = corners[job] @ objectives[job % count]
-        multipliers[job] = -np.array(solution.row_dual)
-    return Ends(True, values[:count], values[count:], multipliers[:count], multipliers[count:], corners)
+    answer.multipliers[bounded] = scattered[:, width:]
+    answer.points[bounded] = points
+    return answer
