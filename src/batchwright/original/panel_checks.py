@@ -36,8 +36,9 @@ def factors() -> dict[str, tuple[float, float]]:
     return {row["component"]: (float(row["kcal_per_g"]), float(row["kj_per_g"])) for row in rows("panel_energy")}
 
 
-def edition_of(figures: Sequence[object], values: Mapping[str, Printed], percents: Mapping[str, Decimal]
-               ) -> tuple[str, dict[str, int]]:
+def edition_of(
+    figures: Sequence[object], values: Mapping[str, Printed], percents: Mapping[str, Decimal]
+) -> tuple[str, dict[str, int]]:
     """Return the edition of daily values ("2016" or "before 2016") that clashes least, and the clashes of each."""
     clashes = dict.fromkeys(EDITIONS, 0)
     for figure in figures:
@@ -46,13 +47,15 @@ def edition_of(figures: Sequence[object], values: Mapping[str, Printed], percent
             continue
         for edition in clashes:
             interval = Interval(getattr(figure, "low", 0.0), True, getattr(figure, "high", 0.0), False)
-            verdict = narrowed_by_percent(nutrient, interval, values[nutrient].number, float(percents[nutrient]), edition)[1]
+            verdict = narrowed_by_percent(
+                nutrient, interval, values[nutrient].number, float(percents[nutrient]), edition
+            )[1]
             clashes[edition] += verdict == "contradiction"
     return min(clashes, key=lambda edition: clashes[edition]), clashes
 
 
 def energy_range(panel: Panel) -> tuple[float, float] | None:
-    """Return the energy [kcal, on the panel's basis] that its macronutrients allow; None where one of the three is missing.
+    """Return the energy [kcal, on the panel's basis] that its macronutrients allow, or None where one is missing.
 
     Low: fiber and sugar alcohol at their least (fiber counted 0 to 4 kcal/g), high: all carbohydrate at 4 kcal/g, both
     widened by the stated factors for alcohol, acids and the specific factors of single foods.
@@ -84,7 +87,9 @@ def sums_of(panel: Panel) -> tuple[Panel, tuple[Fault, ...]]:
             faults.append(Fault(part, lines[part].printed, words, f"{lines[whole].line} is printed: a misread digit?"))
     fiber, carbohydrate, sugars = (lines.get(key) for key in ("fiber_g", "carbohydrate_g", "sugars_g"))
     if panel.scheme == "US" and fiber and carbohydrate and sugars and fiber.low + sugars.low > carbohydrate.high:
-        faults.append(Fault("carbohydrate_g", carbohydrate.printed, "at least fiber and sugars together", "A misread digit?"))
+        faults.append(
+            Fault("carbohydrate_g", carbohydrate.printed, "at least fiber and sugars together", "A misread digit?")
+        )
     _energy(panel, faults)
     return panel, tuple(faults)
 
@@ -104,14 +109,22 @@ def _impossible(panel: Panel, faults: list[Fault]) -> Panel:
             hint = "Left out of the sums. Is the serving weight right, or the decimal point?"
             if figure.nutrient == "energy_kcal":
                 hint = "Left out of the sums. Is it kJ for kcal, or the serving weight?"
-            faults.append(Fault(figure.nutrient, figure.printed, f"at most {limit:.4g} in {weight:.4g} g of food", hint))
+            faults.append(
+                Fault(figure.nutrient, figure.printed, f"at most {limit:.4g} in {weight:.4g} g of food", hint)
+            )
             figure = replace(figure, used=False)
         figures.append(figure)
     lines = {figure.nutrient: figure for figure in figures if figure.used}
     total = sum(lines[key].low for key in GRAM_KEYS if key in lines)
     if total > weight * 1.001:
-        faults.append(Fault("panel", f"{total:.4g} g", f"fat, carbohydrate, protein and salt within {weight:.4g} g",
-                            "Is the serving weight right, or a figure ten times too large?"))
+        faults.append(
+            Fault(
+                "panel",
+                f"{total:.4g} g",
+                f"fat, carbohydrate, protein and salt within {weight:.4g} g",
+                "Is the serving weight right, or a figure ten times too large?",
+            )
+        )
     return replace(panel, figures=tuple(figures))
 
 
@@ -133,4 +146,6 @@ def _energy(panel: Panel, faults: list[Fault]) -> None:
         elif key == "energy_kj" and reach[0] <= high * 4.184 and low * 4.184 <= reach[1]:
             hint = "It fits if it is kcal: is it kcal for kJ?"
         unit = "kcal" if key == "energy_kcal" else "kJ"
-        faults.append(Fault(key, figure.printed, f"{reach[0] * factor:.0f} to {reach[1] * factor:.0f} {unit} by the sums", hint))
+        faults.append(
+            Fault(key, figure.printed, f"{reach[0] * factor:.0f} to {reach[1] * factor:.0f} {unit} by the sums", hint)
+        )

@@ -23,6 +23,7 @@ MINERALS = ("calcium_mg", "iron_mg", "potassium_mg", "vitamin_d_ug")
 # A zero or a trace where no rule of the scheme speaks of the nutrient: what any panel may hide, in the key's unit.
 PLAIN_ZERO = {"sodium_mg": 20.0, "cholesterol_mg": 8.0, "energy_kcal": 5.0, "energy_kj": 20.0, "salt_g": 0.05,
               "calcium_mg": 26.0, "iron_mg": 0.36, "potassium_mg": 94.0, "vitamin_d_ug": 0.4}  # fmt: skip
+SALT_PER_SODIUM = (Decimal("2.5"), Decimal("2.54"))  # 1169/2011 Annex I; the exact factor databases use
 PERCENT_STEPS = ((Decimal(10), Decimal(2)), (Decimal(50), Decimal(5)))  # 21 CFR 101.9(c)(8)(iii); above: 10
 
 
@@ -49,12 +50,15 @@ def percent_interval(nutrient: str, percent: float, edition: str = "2016") -> In
         return None
     exact = Decimal(repr(float(percent)))
     half = Decimal("0.5")
-    return Interval(float(max(Decimal(0), value * (exact - half) / 100)), True, float(value * (exact + half) / 100), False)
+    return Interval(
+        float(max(Decimal(0), value * (exact - half) / 100)), True, float(value * (exact + half) / 100), False
+    )
 
 
-def narrowed_by_percent(nutrient: str, interval: Interval, number: Decimal, percent: float, edition: str
-                        ) -> tuple[Interval, str]:
-    """Return the interval with its % daily value used, and the verdict: "nothing learned", "narrowed" or "contradiction".
+def narrowed_by_percent(
+    nutrient: str, interval: Interval, number: Decimal, percent: float, edition: str
+) -> tuple[Interval, str]:
+    """Return the interval narrowed, and the verdict: "nothing learned", "narrowed" or "contradiction".
 
     A percentage equal to that of the printed amount may have been worked out from it and teaches nothing; any other was
     worked out from the actual amount. Example: fat "8" with 11 % is 8.19 up to 8.5 g.
@@ -68,8 +72,9 @@ def narrowed_by_percent(nutrient: str, interval: Interval, number: Decimal, perc
     low, high = max(interval.low, actual.low), min(interval.high, actual.high)
     if low >= high:
         return interval, "contradiction"
-    return replace(interval, low=low, low_closed=True, high=high, high_closed=high == interval.high and interval.high_closed
-                   ), "narrowed"
+    return replace(
+        interval, low=low, low_closed=True, high=high, high_closed=high == interval.high and interval.high_closed
+    ), "narrowed"
 
 
 def mineral_by_percent(nutrient: str, percent: Decimal, edition: str) -> Interval | None:
@@ -87,8 +92,14 @@ def mineral_by_percent(nutrient: str, percent: Decimal, edition: str) -> Interva
     off = percent % step != 0
     below, above = (Decimal(1), Decimal(1)) if off else (step, upper)
     low = Decimal(1) if percent == 2 and not off else percent - below / 2
-    return Interval(float(value * low / 100), True, float(value * (percent + above / 2) / 100), False, not off,
-                    f"read from {percent} % of the daily value of {value}")
+    return Interval(
+        float(value * low / 100),
+        True,
+        float(value * (percent + above / 2) / 100),
+        False,
+        not off,
+        f"read from {percent} % of the daily value of {value}",
+    )
 
 
 def plain_zero(nutrient: str) -> float:
@@ -119,6 +130,8 @@ def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFig
                 interval = replace(interval, low=min(interval.low, coarse.low), high=max(interval.high, coarse.high))
         kept = tuple(readings) if len(readings) > 1 else ()
         return replace(whole, low=interval.low, high=interval.high, readings=kept)
+    if nutrient == "salt_g" and printed.kind == "number":
+        return _salt(whole, printed.number, interval)
     readings = [("last digit", interval.low, interval.high)]
     low, high, note = interval.low, interval.high, interval.note
     step = step_interval(scheme, nutrient, printed.number) if printed.kind == "number" and scheme == "US" else None
@@ -129,6 +142,22 @@ def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFig
         note = f"{printed.text} is not a lawful figure here (the rule prints {lawful_print}); {step.note}"
     lawful = scheme == "EU" or nutrient in MINERALS
     return replace(whole, low=low, high=high, lawful=lawful, readings=tuple(readings), note=note)
+
+
+def _salt(whole: PanelFigure, number: Decimal, interval: Interval) -> PanelFigure:
+    """Read salt finer than the guidance: to its last digit, or as sodium times 2.5 (or 2.54) where it may be."""
+    readings = [("last digit", interval.low, interval.high)]
+    for factor in SALT_PER_SODIUM:
+        sodium_mg = 1000 * number / factor
+        for step in (Decimal(10), Decimal(5), Decimal(1)):
+            reach = 1000 * Decimal(repr(interval.high - interval.low)) / 2 / factor
+            if reach < step / 4 and abs(sodium_mg - rounded_half_up(sodium_mg, step)) <= reach:
+                low, high = (float((sodium_mg + side * step / 2) * factor / 1000) for side in (-1, 1))
+                readings.append((f"sodium to {step} mg", max(0.0, low), high))
+                break
+    low, high = min(low for _, low, _ in readings), max(high for _, _, high in readings)
+    note = "finer than the guidance" if len(readings) == 1 else "finer than the guidance: a sodium figure times 2.5?"
+    return replace(whole, low=low, high=high, readings=tuple(readings), note=note)
 
 
 def _whole(number: Decimal) -> bool:

@@ -17,7 +17,7 @@ BASES = (PER_100_G, PER_100_ML, PER_SERVING)
 # Units as a cook reads them, by the end of the key.
 UNITS = {"_kcal": "kcal", "_kj": "kJ", "_mg": "mg", "_ug": "µg", "_g": "g"}
 
-# Energy of a gram [kcal] and [kJ] of fat, fiber: Regulation (EU) 1169/2011 Annex XIV. Protein and carbohydrate share one ratio.
+# Energy of a gram in kcal and kJ: Regulation (EU) 1169/2011 Annex XIV. Protein and carbohydrate share one ratio.
 KJ_PER_KCAL = 17 / 4
 FAT_KJ_GAP = 37 - 9 * KJ_PER_KCAL
 FIBER_KJ_GAP = 8 - 2 * KJ_PER_KCAL
@@ -56,9 +56,17 @@ class PanelFigure:
 
     def to_json(self) -> dict[str, Any]:
         """Return the figure with its interval."""
-        return {"nutrient": self.nutrient, "printed": self.printed, "low": self.low, "high": self.high,
-                "lawful": self.lawful, "readings": [list(reading) for reading in self.readings], "note": self.note,
-                "percent_dv": self.percent_dv, "used": self.used}
+        return {
+            "nutrient": self.nutrient,
+            "printed": self.printed,
+            "low": self.low,
+            "high": self.high,
+            "lawful": self.lawful,
+            "readings": [list(reading) for reading in self.readings],
+            "note": self.note,
+            "percent_dv": self.percent_dv,
+            "used": self.used,
+        }
 
     @classmethod
     def from_json(cls, document: Mapping[str, Any]) -> PanelFigure:
@@ -71,7 +79,7 @@ class PanelFigure:
 class Panel:
     """A whole panel. `basis` is one of BASES; `scheme` "US", "EU" or None where neither fits.
 
-    `serving_g` is the serving as printed [g], `serving_low_g`..`serving_high_g` what it may weigh, None where not given.
+    `serving_g` is the serving as printed [g], `serving_low_g`..`serving_high_g` what it may weigh (None: not given).
     `density_low_g_ml`..`density_high_g_ml` turn figures per 100 ml into grams. `fiber_allowance_g` is the fiber per
     100 g that a European panel may leave unprinted. `column` names the column it came from, `edition` the daily values
     its percentages agree with ("2016", "before 2016", "").
@@ -151,9 +159,12 @@ class Panel:
     def from_json(cls, document: Mapping[str, Any]) -> Panel:
         """Read back what `to_json` wrote."""
         rest = {key: document[key] for key in document if key not in ("figures", "faults", "notes")}
-        return cls(**rest, figures=tuple(PanelFigure.from_json(figure) for figure in document.get("figures", ())),
-                   faults=tuple(Fault(**fault) for fault in document.get("faults", ())),
-                   notes=tuple(document.get("notes", ())))
+        return cls(
+            **rest,
+            figures=tuple(PanelFigure.from_json(figure) for figure in document.get("figures", ())),
+            faults=tuple(Fault(**fault) for fault in document.get("faults", ())),
+            notes=tuple(document.get("notes", ())),
+        )
 
 
 def _both(one: tuple[float, float, str], other: tuple[float, float, str]) -> tuple[float, float, str]:
@@ -172,6 +183,9 @@ def _join_energy(found: dict[str, tuple[float, float, str]]) -> None:
     low, high, line = found.pop("energy_kj")
     fat_low, fat_high, _ = found.get("fat_g", (0.0, 100.0, ""))
     fiber_low, fiber_high, _ = found.get("fiber_g", (0.0, 40.0, ""))
-    kcal = ((low - FAT_KJ_GAP * fat_low - FIBER_KJ_GAP * fiber_low - KJ_SLACK) / KJ_PER_KCAL,
-            (high - FAT_KJ_GAP * fat_high - FIBER_KJ_GAP * fiber_high + KJ_SLACK) / KJ_PER_KCAL, line)
+    kcal = (
+        (low - FAT_KJ_GAP * fat_low - FIBER_KJ_GAP * fiber_low - KJ_SLACK) / KJ_PER_KCAL,
+        (high - FAT_KJ_GAP * fat_high - FIBER_KJ_GAP * fiber_high + KJ_SLACK) / KJ_PER_KCAL,
+        line,
+    )
     found["energy_kcal"] = _both(found["energy_kcal"], kcal) if "energy_kcal" in found else kcal

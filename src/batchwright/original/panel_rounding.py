@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from functools import cache
+from functools import cache, lru_cache
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.tables import rows
@@ -100,6 +100,7 @@ def print_amount(scheme: str, nutrient: str, amount: float) -> str:
     raise InputError([Fault("amount", amount, "an amount the rounding table covers")])  # pragma: no cover
 
 
+@lru_cache(maxsize=4096)
 def printed_interval(scheme: str, nutrient: str, printed: str, mode: str = "permissive") -> Interval:
     """Return the interval of true amounts that print as `printed`.
 
@@ -128,22 +129,35 @@ def last_digit_interval(number: Decimal, note: str = "") -> Interval:
     exponent = number.as_tuple().exponent
     half = Decimal(1).scaleb(exponent if isinstance(exponent, int) and exponent < 0 else 0) / 2
     low = max(ZERO, number - half)
-    return Interval(float(low), True, float(number + half), False, False,
-                    note or f"{_plain(number)} is on no rounding step of the scheme: read to half of its last digit")
+    return Interval(
+        float(low),
+        True,
+        float(number + half),
+        False,
+        False,
+        note or f"{_plain(number)} is on no rounding step of the scheme: read to half of its last digit",
+    )
 
 
 def step_interval(scheme: str, nutrient: str, number: Decimal) -> Interval | None:
-    """Return the interval of a figure on a finer step of its scheme, carried on past the switch (55 kcal, 5.5 g fat)."""
+    """Return the interval of a figure on a finer step of its scheme, carried on past its end (55 kcal)."""
     steps = [band.step for band in bands(scheme, nutrient) if band.step is not None and band.guide]
     for step in sorted(steps, reverse=True):
         if number % step == 0:
-            return Interval(float(max(ZERO, number - step / 2)), True, float(number + step / 2), False, False,
-                            f"read as rounded to {_plain(step)}")
+            return Interval(
+                float(max(ZERO, number - step / 2)),
+                True,
+                float(number + step / 2),
+                False,
+                False,
+                f"read as rounded to {_plain(step)}",
+            )
     return None
 
 
-def _preimages(table: tuple[Band, ...], less: bool, number: Decimal, permissive: bool
-               ) -> Iterator[tuple[Decimal, bool, Decimal, bool]]:
+def _preimages(
+    table: tuple[Band, ...], less: bool, number: Decimal, permissive: bool
+) -> Iterator[tuple[Decimal, bool, Decimal, bool]]:
     for band in table:
         if not (band.guide or permissive):
             continue

@@ -16,7 +16,8 @@ LONGEST_VALUE = 80
 LARGEST = Decimal(1_000_000)
 
 UNIT_WORDS = {
-    "g": "g", "gr": "g", "gm": "g", "gram": "g", "grams": "g", "mg": "mg", "mcg": "µg", "ug": "µg", "µg": "µg", "μg": "µg",
+    "g": "g", "gr": "g", "gm": "g", "gram": "g", "grams": "g",
+    "mg": "mg", "mcg": "µg", "ug": "µg", "µg": "µg", "μg": "µg",
     "kcal": "kcal", "cal": "kcal", "cals": "kcal", "calories": "kcal", "kj": "kJ",
 }  # fmt: skip
 UNIT_PATTERN = "|".join(sorted((re.escape(word) for word in UNIT_WORDS), key=len, reverse=True))
@@ -50,7 +51,7 @@ class Printed:
         """Return the figure in another unit of mass, every printed digit kept."""
         if not self.unit or self.unit == unit or self.unit not in IN_GRAMS or unit not in IN_GRAMS:
             return self
-        number = (self.number * IN_GRAMS[self.unit] / IN_GRAMS[unit])
+        number = self.number * IN_GRAMS[self.unit] / IN_GRAMS[unit]
         text = format(number, "f")
         return Printed(self.kind, number, f"<{text}" if self.kind == "less" else text, unit, self.percent_dv)
 
@@ -84,8 +85,13 @@ def read_value(field: str, value: Any, unit: str = "g") -> Printed | Fault:
     rest = PERCENT.search(found["rest"] or "")
     less = bool(found["less"])
     shown = format(number, "f")
-    return Printed("less" if less else "number", number, f"<{shown}" if less else shown,
-                   UNIT_WORDS.get(found["unit"] or "", ""), Decimal(rest["number"].replace(",", ".")) if rest else None)
+    return Printed(
+        "less" if less else "number",
+        number,
+        f"<{shown}" if less else shown,
+        UNIT_WORDS.get(found["unit"] or "", ""),
+        Decimal(rest["number"].replace(",", ".")) if rest else None,
+    )
 
 
 def _from_number(field: str, value: float) -> Printed | Fault:
