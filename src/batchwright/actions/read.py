@@ -1,0 +1,71 @@
+"""Read a label's text: the ingredients as a tree, where each leaf stands on the shelf, the panel, what was mended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from batchwright.base.errors import Fault, InputError
+from batchwright.original.item_match import match_item
+from batchwright.original.panel_records import Panel
+from batchwright.original.panel_text import split_label_text
+from batchwright.original.statement import read_statement
+from batchwright.original.statement_records import Leaf, Statement
+from batchwright.pantry.records import Match
+
+
+@dataclass(frozen=True, slots=True)
+class LabelReading:
+    """What a label's text says: its ingredient statement, the match of each leaf, its panel where it holds one."""
+
+    statement: Statement
+    leaves: tuple[tuple[Leaf, Match], ...]
+    panel: Panel | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the tree with its repairs, the leaves with their places in the text, and the panel."""
+        document = self.statement.to_json()
+        document["leaves"] = [leaf_json(leaf, found) for leaf, found in self.leaves]
+        if self.panel is not None:
+            document["panel"] = self.panel.to_json()
+        return document
+
+
+def leaf_json(leaf: Leaf, found: Match) -> dict[str, Any]:
+    """Return a leaf as printed, its place in the text, and the shelf's ingredient that it was matched to."""
+    start, end = leaf.item.name_span
+    return {
+        "name": leaf.item.name,
+        "start": start,
+        "end": end,
+        "ingredient": found.ingredient,
+        "match": found.how,
+        "class": found.ingredient_class,
+    }
+
+
+def read_label(text: str) -> LabelReading:
+    """Return what a label's text says; nothing of it is dropped.
+
+    text: an ingredient statement, or a whole label with its panel, as typed, pasted or read by a camera [up to 1 MB].
+    A text without any list gives a tree without items. Raises InputError where the text is too long to be a label.
+    """
+    listed, panel = split_label_text(text)
+    statement = read_statement(listed)
+    leaves = tuple((leaf, match_item(leaf.item)) for leaf in statement.leaves())
+    return LabelReading(statement, leaves, panel)
+
+
+def read_statements(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:
+    """Return for each record `{"id", "statement"}` its reading with that id, or its error; one never stops the rest."""
+    for record in records:
+        label_id = record.get("id")
+        try:
+            text = record.get("statement")
+            if not isinstance(text, str):
+                hint = 'Each line is {"id": ..., "statement": "..."}.'
+                raise InputError([Fault("statement", text, "text", hint)])
+            yield {"id": label_id, **read_label(text).to_json()}
+        except InputError as error:
+            yield {"id": label_id, "error": error.faults[0].to_json()}
