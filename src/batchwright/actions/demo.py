@@ -1,0 +1,95 @@
+"""The demonstration: an invented food decoded from its label, and the answer held to the formula it was made by."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+from batchwright.actions.original import decode_file
+from batchwright.base.estimate import Estimate
+from batchwright.original.label_file import LabelFile, label_from_text
+from batchwright.original.records import Answer, Share
+
+FOOD = "ferry_boats"
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """One true figure [%] beside the estimate of it; the estimate is None where the answer does not name the thing."""
+
+    name: str
+    part: str
+    true_percent: float
+    estimate: Estimate | None
+
+    @property
+    def within_likely(self) -> bool:
+        """Whether the truth lies in the likely range."""
+        return self.estimate is not None and self.estimate.low <= self.true_percent <= self.estimate.high
+
+    @property
+    def within_sure(self) -> bool:
+        """Whether the truth lies in the sure range, to the last digit of the true figures."""
+        if self.estimate is None or self.estimate.sure_low is None or self.estimate.sure_high is None:
+            return False
+        return self.estimate.sure_low - 0.01 <= self.true_percent <= self.estimate.sure_high + 0.01
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the figure, and whether each range holds it."""
+        return {"name": self.name, "part": self.part, "true_percent": round(self.true_percent, 3),
+                "within_likely": self.within_likely, "within_sure": self.within_sure}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Demonstration:
+    """An invented food: what was entered, what was answered, what is true."""
+
+    label: LabelFile
+    answer: Answer
+    truths: tuple[Truth, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return answer and truth; the label as its text and panels."""
+        return {"label": {"text": self.label.text, "panels": [dict(panel) for panel in self.label.panels]},
+                "answer": self.answer.to_json(), "truth": [truth.to_json() for truth in self.truths]}  # fmt: skip
+
+
+def demo_text(name: str) -> str:
+    """Return a file of the demonstration as text: `ferry_boats.toml`, or `ferry_boats_truth.toml`."""
+    return (files("batchwright") / "data" / "demo" / name).read_text(encoding="utf-8")
+
+
+def demonstrate(mix: str = "") -> Demonstration:
+    """Return the invented food, decoded, beside its true formula.
+
+    mix: "300g-flour" or "40-pieces", what the formula to mix is scaled to. The truth is read after the answer is made.
+    """
+    text = demo_text(f"{FOOD}.toml")
+    answer = decode_file(text, mix)
+    truth = tomllib.loads(demo_text(f"{FOOD}_truth.toml"))
+    return Demonstration(label_from_text(text), answer, truths_of(truth, answer))
+
+
+def truths_of(truth: Mapping[str, Any], answer: Answer) -> tuple[Truth, ...]:
+    """Return each true share as added, the bake loss and the dough water, beside what was answered.
+
+    truth: a table of grams for each part, and `bake_loss_percent` and `dough_water_percent` of the listed mass.
+    """
+    parts = {name: table for name, table in truth.items() if isinstance(table, Mapping)}
+    whole_g = sum(sum(table.values()) for table in parts.values())
+    found = [
+        Truth(name, part, 100.0 * mass_g / whole_g, _answered(answer.ingredients, name, part))
+        for part, table in parts.items()
+        for name, mass_g in table.items()
+    ]
+    found.append(Truth("bake loss", "", truth["bake_loss_percent"], answer.bake_loss_percent))
+    found.append(Truth("dough water", "", truth["dough_water_percent"], answer.dough_water_percent))
+    return tuple(found)
+
+
+def _answered(shares: tuple[Share, ...], name: str, part: str) -> Estimate | None:
+    """Return the share of an ingredient in a part, None where the answer has no such line."""
+    return next((share.added_percent for share in shares if share.name == name and share.part == part), None)
