@@ -26,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print_json(shown.to_json())
     else:
-        print("\n\n".join((packet_text(shown), answer_text(shown.answer), truth_text(shown))))
+        print("\n\n".join((packet_text(shown), answer_text(shown.answer, by_part=True), truth_text(shown))))
     return 0
 
 
