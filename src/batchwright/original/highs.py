@@ -37,7 +37,9 @@ def _highs() -> Any:
     """Return one quiet single-threaded HiGHS solver, made on first need."""
     import highspy  # heavy: only where the walk does not do
 
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    # the bare solver: the convenience class around it prints a banner to standard output when it is made
+    bare: Any = getattr(highspy, "_core", highspy)
+    solver: Any = getattr(bare, "_Highs", highspy.Highs)()
     for option, value in (("output_flag", False), ("presolve", "off"), ("solver", "simplex"), ("threads", 1)):
         solver.setOptionValue(option, value)
     for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):

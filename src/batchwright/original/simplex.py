@@ -124,14 +124,13 @@ class _Tableau:
     def leaving(self, column: int) -> int:
         """Return the row that stops a move along a column; -1 where nothing does."""
         factors = self.cells[: self.top, column]
-        rising = np.flatnonzero(factors > PIVOT)
-        if not len(rising):
+        rising = (factors > PIVOT).nonzero()[0]
+        if not rising.size:
             return -1
         factors = factors[rising]
         reach = np.maximum(self.cells[rising, -1], 0.0) / factors
-        shortest = reach.min()
-        ties = np.flatnonzero(reach <= shortest + 1e-12)
-        return int(rising[ties[factors[ties].argmax()]])
+        ties = (reach <= reach[reach.argmin()] + 1e-12).nonzero()[0]
+        return int(rising[ties[0] if ties.size == 1 else ties[factors[ties].argmax()]])
 
     def enter(self) -> bool | None:
         """Walk to a corner of the region; False where it is empty, None where the walk gives up."""
