@@ -52,7 +52,7 @@ bench: $(VENV)/.ready-test
 
 # Every outside value: ours, theirs, the difference, the source.
 published: $(VENV)/.ready-test
-	$(RUN) -m pytest -r s -s tests/published
+	$(RUN) -m pytest -r s --show-published tests/published
 
 # Writes docs/reference/commands.md from the program's own help, then checks every link among the pages.
 docs: $(VENV)/.ready-run

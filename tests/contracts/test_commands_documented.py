@@ -10,6 +10,7 @@ from types import ModuleType
 import pytest
 
 from batchwright.cli.main import COMMANDS, build_parser
+from batchwright.original.label_file import label_from_text
 from tests.contracts.source_tree import TOP
 
 
@@ -50,3 +51,13 @@ def test_every_command_speaks_json(word: str) -> None:
 
 def test_links() -> None:
     assert reference_writer().broken_links() == []
+
+
+def test_the_label_file_shown_is_one() -> None:
+    page = (TOP / "docs" / "reference" / "label-file.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"```toml\n(.*?)```", page, re.S)
+    assert blocks
+    for block in blocks:
+        label = label_from_text(block)
+        assert label.text
+        assert label.notes == (), "every key shown is read"
