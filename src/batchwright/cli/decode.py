@@ -66,10 +66,8 @@ def answer_text(answer: Answer, by_part: bool = False) -> str:
         blocks.append(text_table(("ratio", "likeliest (likely range)"), rows))
     blocks.append(_formula_text(answer))
     if answer.narrow_next:
-        rows = [
-            (step.measure, f"{step.width_now:.1f}", f"{step.width_expected:.1f}") for step in answer.narrow_next
-        ]
-        blocks.append(text_table(("what would narrow it most", "width now", "to expect"), rows, right=(1, 2)))
+        steps = [(one.measure, f"{one.width_now:.1f}", f"{one.width_expected:.1f}") for one in answer.narrow_next]
+        blocks.append(text_table(("what would narrow it most", "width now", "to expect"), steps, right=(1, 2)))
     if answer.repairs:
         mended = [f"  {repair['kind']}: {repair['before']!r} read as {repair['after']!r}" for repair in answer.repairs]
         blocks.append("mended while reading\n" + "\n".join(mended[:12]))
@@ -90,20 +88,18 @@ def _tables(answer: Answer, by_part: bool) -> str:
     """Return the shares as added: one table, or one for each part."""
     parts = list(dict.fromkeys(share.part for share in answer.ingredients))
     if not by_part or len(parts) < 2:
-        shown = [(None, list(answer.ingredients))]
-        if len(parts) > 1:
-            shown = [(None, list(answer.items))]
+        shown = [("", list(answer.items if len(parts) > 1 else answer.ingredients))]
     else:
         shown = [(part, [share for share in answer.ingredients if share.part == part]) for part in parts]
     tables = []
     for part, shares in shown:
-        rows = [(_indented(share, part is None), share.added_percent) for share in shares]
+        rows = [(_indented(share), share.added_percent) for share in shares]
         notes = [_pinned(share) for share in shares]
         tables.append(estimate_table(rows, heading=part or "as added", notes=notes))
     return "\n\n".join([*tables, legend()])
 
 
-def _indented(share: Share, whole: bool) -> str:
+def _indented(share: Share) -> str:
     """Return a name set in by its depth in the list."""
     how = {"class": " (kind only)", "unknown": " (unknown)"}.get(share.match, "")
     return "  " * (len(share.path) - 1) + share.name + how
@@ -115,9 +111,13 @@ def _pinned(share: Share) -> str:
         return ""
     if share.cannot_tell:
         return "cannot tell: no label line pins it"
-    lines = list(dict.fromkeys(pin.line for pin in share.pinned_by))
-    more = f" and {len(lines) - LONGEST_PIN} more" if len(lines) > LONGEST_PIN else ""
-    return "pinned by " + "; ".join(lines[:LONGEST_PIN]) + more
+    found = []
+    for side, word in (("low", "at least by"), ("high", "at most by")):
+        lines = [pin.line for pin in share.pinned_by if pin.side == side]
+        more = f" and {len(lines) - LONGEST_PIN} more" if len(lines) > LONGEST_PIN else ""
+        if lines:
+            found.append(f"{word} {'; '.join(lines[:LONGEST_PIN])}{more}")
+    return ". ".join(found)
 
 
 def _ratio_text(estimate: Estimate) -> str:

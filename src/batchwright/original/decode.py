@@ -10,7 +10,7 @@ import numpy as np
 
 from batchwright.base.estimate import Estimate
 from batchwright.original.bounds import bounds_of, ratio_bounds
-from batchwright.original.conflicts import nearest, pins, smallest_conflict
+from batchwright.original.conflicts import smallest_conflict
 from batchwright.original.label import Assembly, assemble
 from batchwright.original.label_file import LabelFile
 from batchwright.original.label_tree import Leaf
@@ -23,13 +23,16 @@ from batchwright.original.mix import (
     one_formula,
 )
 from batchwright.original.narrow import measurements, narrow_next
+from batchwright.original.pinned import pins
 from batchwright.original.prior import prior_for
 from batchwright.original.problem import Floats, Problem
 from batchwright.original.records import SIDES, Answer, Conflict, Named, Narrowing, Pin, Share
 from batchwright.original.sampler import sample
+from batchwright.original.strain import nearest
 from batchwright.original.usual import with_usual_amounts
 
 METHOD = "sure: linear programming over every label line; likely: sampling of the same region"
+ENRICHED = "standard: enrichment of flour"
 RECHECK = "the figures named: a missed digit, kJ read as kcal, the serving weight, a swapped pair"
 LIKELY = (0.05, 0.5, 0.95)  # the ends and the middle of the likely range
 
@@ -198,9 +201,10 @@ def _shares(assembly: Assembly, problem: Problem, draws: Sampled) -> tuple[tuple
         untold = not told or (added_low[place] <= 1e-6 and added_high[place] >= 1.0 - 1e-6)
         how, chosen = leaf.match.how, leaf.match.ingredient
         shares.append(Share(leaf.name, leaf.path, part, how, chosen, *triple, told, untold))
+        by_standard = tuple(Pin(ENRICHED, side) for side in SIDES)
         for one in fixed:
             triple = tuple(_times(each, one.low, one.high) for each in (added[place], finished[place], bakers[place]))  # type: ignore[assignment]
-            shares.append(Share(one.name, one.path, part, one.match.how, one.match.ingredient, *triple, told))
+            shares.append(Share(one.name, one.path, part, one.match.how, one.match.ingredient, *triple, by_standard))
     printed = []
     for row, node in enumerate(tree.nodes, start=n):
         inside = [tree.leaves[place] for place in node.places]
