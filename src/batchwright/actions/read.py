@@ -9,7 +9,7 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.original.item_match import match_item
 from batchwright.original.panel_records import Panel
-from batchwright.original.panel_text import split_label_text
+from batchwright.original.panel_text import read_panels_text, split_label_text
 from batchwright.original.statement import read_statement
 from batchwright.original.statement_records import Leaf, Statement
 from batchwright.pantry.records import Match
@@ -17,18 +17,20 @@ from batchwright.pantry.records import Match
 
 @dataclass(frozen=True, slots=True)
 class LabelReading:
-    """What a label's text says: its ingredient statement, the match of each leaf, its panel where it holds one."""
+    """What a label's text says: its ingredient statement, the match of each leaf, the panels it holds."""
 
     statement: Statement
     leaves: tuple[tuple[Leaf, Match], ...]
-    panel: Panel | None = None
+    panels: tuple[Panel, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
-        """Return the tree with its repairs, the leaves with their places in the text, and the panel."""
+        """Return the tree with its repairs, the leaves with their places in the text, the panel (all, if several)."""
         document = self.statement.to_json()
         document["leaves"] = [leaf_json(leaf, found) for leaf, found in self.leaves]
-        if self.panel is not None:
-            document["panel"] = self.panel.to_json()
+        if self.panels:
+            document["panel"] = self.panels[0].to_json()
+        if len(self.panels) > 1:
+            document["panels"] = [panel.to_json() for panel in self.panels]
         return document
 
 
@@ -51,14 +53,21 @@ def read_label(text: str) -> LabelReading:
     text: an ingredient statement, or a whole label with its panel, as typed, pasted or read by a camera [up to 1 MB].
     A text without any list gives a tree without items. Raises InputError where the text is too long to be a label.
     """
-    listed, panel = split_label_text(text)
+    listed, panel_text = split_label_text(text)
+    before = max(0, text.find(listed))  # blanks in its place keep every offset that of the text given
+    return _reading(" " * before + listed, read_panels_text(panel_text) if panel_text.strip() else ())
+
+
+def _reading(listed: str, panels: tuple[Panel, ...] = ()) -> LabelReading:
     statement = read_statement(listed)
-    leaves = tuple((leaf, match_item(leaf.item)) for leaf in statement.leaves())
-    return LabelReading(statement, leaves, panel)
+    return LabelReading(statement, tuple((leaf, match_item(leaf.item)) for leaf in statement.leaves()), panels)
 
 
 def read_statements(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:
-    """Return for each record `{"id", "statement"}` its reading with that id, or its error; one never stops the rest."""
+    """Return for each record `{"id", "statement"}` its reading with that id, or its error; one never stops the rest.
+
+    A statement is taken as ingredient list from its first letter to its last; no panel is looked for in it.
+    """
     for record in records:
         label_id = record.get("id")
         try:
@@ -66,6 +75,6 @@ def read_statements(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, 
             if not isinstance(text, str):
                 hint = 'Each line is {"id": ..., "statement": "..."}.'
                 raise InputError([Fault("statement", text, "text", hint)])
-            yield {"id": label_id, **read_label(text).to_json()}
+            yield {"id": label_id, **_reading(text).to_json()}
         except InputError as error:
             yield {"id": label_id, "error": error.faults[0].to_json()}

@@ -67,8 +67,7 @@ def reading_text(reading: LabelReading) -> str:
         if listed:
             blocks.append(f"{word}: {', '.join(listed)}. Read the pack; this list clears nothing.")
     blocks += [f"{note.mark} {note.text}" for note in reading.statement.notes]
-    if reading.panel is not None:
-        blocks.append(panel_text(reading.panel))
+    blocks += [panel_text(panel) for panel in reading.panels]
     repairs = reading.statement.repairs
     if repairs:
         lines = [f"  {repair.kind}: {repair.before!r} read as {repair.after!r}" for repair in repairs]
