@@ -114,10 +114,14 @@ def _pinned(share: Share) -> str:
     found = []
     for side, word in (("low", "at least by"), ("high", "at most by")):
         lines = [pin.line for pin in share.pinned_by if pin.side == side]
-        more = f" and {len(lines) - LONGEST_PIN} more" if len(lines) > LONGEST_PIN else ""
-        if lines:
-            found.append(f"{word} {'; '.join(lines[:LONGEST_PIN])}{more}")
-    return ". ".join(found)
+        order = [line for line in lines if line.startswith("order: ")]
+        rest = [line for line in lines if line not in order]
+        shown = rest[:LONGEST_PIN] + (order if len(order) == 1 else ["the order of the list"] if order else [])
+        if len(rest) > LONGEST_PIN:
+            shown.append(f"{len(rest) - LONGEST_PIN} more")
+        if shown:
+            found.append(f"{word} {', '.join(shown)}")
+    return "; ".join(found)
 
 
 def _ratio_text(estimate: Estimate) -> str:

@@ -138,7 +138,7 @@ def _pins(problem: Problem) -> list[tuple[Pin, ...]]:
 
 def _draws(problem: Problem, assembly: Assembly) -> Sampled:
     """Return draws from the region under the prior, what is usual of minor ingredients included."""
-    found = sample(problem, with_usual_amounts(prior_for(problem), assembly.usual))
+    found = sample(problem, with_usual_amounts(prior_for(problem), assembly.usual, problem.kinds))
     return Sampled(np.asarray(found.shares), np.asarray(found.finished))
 
 

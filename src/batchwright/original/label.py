@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,6 +11,8 @@ import numpy as np
 
 from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS
+from batchwright.base.tables import rows
+from batchwright.original.bank import title_stems
 from batchwright.original.item_match import match_item
 from batchwright.original.label_file import LabelFile
 from batchwright.original.label_rows import (
@@ -20,10 +23,10 @@ from batchwright.original.label_rows import (
     measured_rows,
     part_rows,
 )
-from batchwright.original.label_tree import Leaf, Tree, build_tree, words
+from batchwright.original.label_tree import Leaf, Tree, build_tree
 from batchwright.original.panel import read_panel
 from batchwright.original.panel_records import Panel
-from batchwright.original.panel_text import read_panel_text, split_label_text
+from batchwright.original.panel_text import read_panels_text, split_label_text
 from batchwright.original.problem import Floats, PanelRow, Problem
 from batchwright.original.standards import legal_rows, standard_rows, usual_ends
 from batchwright.original.statement import read_statement
@@ -72,10 +75,10 @@ def assemble(label: LabelFile) -> Assembly:
     panel only the list speaks. Raises InputError for figures that cannot be (negative, text for a number, serving 0).
     """
     notes = list(label.notes)
-    listed, text_panel = split_label_text(label.text)
+    listed, beside = split_label_text(label.text)
     statement = read_statement(listed)
-    panels = [_panel(panel) for panel in label.panels]
-    panels += [text_panel] if text_panel is not None else []
+    panels = [panel for given in label.panels for panel in _panels(given)]
+    panels += read_panels_text(beside) if beside.strip() else ()
     notes += [note for panel in panels for note in panel.notes]
     notes += [f"panel: {fault}" for panel in panels for fault in panel.faults]
     teardown = read_teardown(label.teardown) if label.teardown else None
@@ -87,14 +90,14 @@ def assemble(label: LabelFile) -> Assembly:
     find = _finder(label, market)
     weighed = [name for name in shares if name]
     tree = build_tree(items, find, weighed, label.know, market)
-    rows = list_rows(tree, market)
-    rows += standard_rows(tree.nodes, tree.leaves, market)
-    rows += legal_rows(tree.nodes, tree.leaves)
-    rows += part_rows(tree, shares)
-    rows += know_rows(tree, label.know)
+    demands = list_rows(tree, market)
+    demands += standard_rows(tree.nodes, tree.leaves, market)
+    demands += legal_rows(tree.nodes, tree.leaves)
+    demands += part_rows(tree, shares)
+    demands += know_rows(tree, label.know)
     for trailer in statement.trailers:
         if trailer.kind == "cocoa solids" and trailer.min_percent:
-            rows += cocoa_rows(tree, trailer.min_percent)
+            demands += cocoa_rows(tree, trailer.min_percent)
     typical, spread, low, high, water = composition(tree.leaves)
     carbohydrate, fiber = (COMPOSITION_KEYS.index(key) for key in ("carbohydrate_g", "fiber_g"))
     soluble = [
@@ -122,20 +125,22 @@ def assemble(label: LabelFile) -> Assembly:
         water_typical=water[0],
         water_low=water[1],
         water_high=water[2],
-        rows=tuple(rows + more_rows),
+        rows=tuple(demands + more_rows),
         panel=tuple(figures + more_figures),
         loss_max=LOSS_MAX_FLOUR if floury else LOSS_MAX_OTHER,
         kinds=tuple(leaf.kind for leaf in tree.leaves),
-        title_words=tuple(sorted(words(f"{label.name} {label.sort}"))),
+        title_words=title_stems(f"{label.name} {label.sort}"),
+        sort=_sort(f"{label.sort} {label.name}"),
+        shelf_names=tuple(leaf.match.ingredient or leaf.name for leaf in tree.leaves),
     )
     told = tuple(dict.fromkeys([*notes, *tree.notes]))
     return Assembly(label, statement, tree, problem, tuple(panels), teardown, usual, market, told)
 
 
-def _panel(given: Mapping[str, Any]) -> Panel:
-    """Return a panel from keys and figures, or from pasted text."""
+def _panels(given: Mapping[str, Any]) -> tuple[Panel, ...]:
+    """Return a panel from keys and figures, or every panel in pasted text."""
     text = given.get("text")
-    return read_panel_text(text) if isinstance(text, str) else read_panel(given)
+    return read_panels_text(text) if isinstance(text, str) else (read_panel(given),)
 
 
 def panel_rows(panels: Sequence[Panel]) -> list[PanelRow]:
@@ -239,6 +244,13 @@ def _own_profile(content: Mapping[str, float]) -> Profile:
         rest = max(0.0, 100.0 - sum(content[key] for key in ("fat_g", "carbohydrate_g", "protein_g")))
         typical["water_g"], low["water_g"], high["water_g"], spread["water_g"] = 0.8 * rest, 0.0, rest, 0.1 * rest
     return Profile(typical, spread, low, high)
+
+
+def _sort(said: str) -> str:
+    """Return the sort of food as the bank of formulas spells it, from the last telling word; "" where none tells."""
+    known = {row["word"]: row["sort"] for row in rows("label_sorts")}
+    found = [known[word] for word in re.findall(r"[a-z]+", re.sub(r"s\b", "", said.casefold())) if word in known]
+    return found[-1] if found else ""
 
 
 def _part_shares(teardown: Teardown | None) -> dict[str, Estimate]:
