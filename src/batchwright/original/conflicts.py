@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,9 +11,10 @@ from batchwright.original.bounds import Region, region
 from batchwright.original.highs import loaded_highs
 from batchwright.original.pinned import pinned_by, pins
 from batchwright.original.problem import Problem
-from batchwright.original.strain import fits, nearest, strain
+from batchwright.original.strain import fits, irreducible, nearest, strain
+from batchwright.original.suspects import check_words, scaled, suspects
 
-__all__ = ["Conflict", "nearest", "pinned_by", "pins", "smallest_conflict"]
+__all__ = ["Conflict", "nearest", "pinned_by", "pins", "scaled", "smallest_conflict", "suspects"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Conflict:
 
     lines: the contradicting label lines, each as the label says it (empty: the structure alone is impossible);
     smallest: true if no smaller set of lines contradicts itself, false if the search stopped at a set from which
-    no line can be left out; check: what to re-check, in words ("" = nothing to suggest).
+    no line can be left out; check: what to re-check, in words, the likeliest first.
     """
 
     lines: tuple[str, ...]
@@ -30,11 +31,14 @@ class Conflict:
     smallest: bool = True
 
 
-def smallest_conflict(problem: Problem, tries: int = 400) -> Conflict | None:
+def smallest_conflict(
+    problem: Problem, tries: int = 400, serving_lines: Collection[str] | None = None
+) -> Conflict | None:
     """Return the smallest set of label lines that contradict one another; None where the label is possible.
 
     All rows of one line go together, structure is always kept. tries: how many linear programs the search may take
-    [-, >= 0]; beyond it the set found last is returned, irreducible but perhaps not the smallest.
+    [-, >= 0]; beyond it the set found last is returned, irreducible but perhaps not the smallest. serving_lines: the
+    panel lines given per serving (absent: all), for the check of the serving weight.
     The smallest set hits every set of lines whose removal mends the label; both kinds are found in turn until the
     smallest hitting set is itself contradictory (duality of minimal infeasible and correction sets).
     """
@@ -42,8 +46,15 @@ def smallest_conflict(problem: Problem, tries: int = 400) -> Conflict | None:
     if fits(found):
         return None
     if not fits(found.only(())):
-        return Conflict((), "these ingredients cannot make up a whole at all: check percentages and part weights")
-    lines, used = _irreducible(found)
+        return Conflict((), "these ingredients cannot make up a whole at all: check loss, parts and composition")
+    conflict = _smallest(found, tries)
+    words = check_words(suspects(problem, serving_lines, conflict.lines))
+    return replace(conflict, check=words or f"no single slip explains it; look first at {conflict.lines[0]}")
+
+
+def _smallest(found: Region, tries: int) -> Conflict:
+    """Return the smallest contradiction of an empty region, nothing to check yet."""
+    lines, used = irreducible(found)
     if len(lines) <= 1 or tries <= used:
         return Conflict(lines, "", len(lines) <= 1)
     every = found.label_lines()
@@ -59,22 +70,6 @@ def smallest_conflict(problem: Problem, tries: int = 400) -> Conflict | None:
         used += cost
         corrections.append(frozenset(every) - kept)
     return Conflict(lines, "", False)
-
-
-def _irreducible(found: Region) -> tuple[tuple[str, ...], int]:
-    """Return contradicting lines none of which can be left out, and how many programs that took."""
-    strains = strain(found, {})
-    involved = {line for line, push in zip(found.lines, strains.push, strict=True) if push > 1e-9}
-    kept = [line for line in found.label_lines() if line in involved]
-    used = 2
-    if fits(found.only(kept)):  # rounding took a line from the proof
-        kept = list(found.label_lines())
-    for line in tuple(kept):
-        rest = [other for other in kept if other != line]
-        used += 1
-        if not fits(found.only(rest)):
-            kept = rest
-    return tuple(kept), used
 
 
 def _grown(found: Region, every: tuple[str, ...], chosen: Collection[str]) -> tuple[frozenset[str], int]:

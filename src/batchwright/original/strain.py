@@ -21,6 +21,22 @@ def fits(found: Region) -> bool:
     return nonempty(rows, limits, equal)
 
 
+def irreducible(found: Region) -> tuple[tuple[str, ...], int]:
+    """Return contradicting lines none of which can be left out, and how many programs that took."""
+    strains = strain(found, {})
+    involved = {line for line, push in zip(found.lines, strains.push, strict=True) if push > 1e-9}
+    kept = [line for line in found.label_lines() if line in involved]
+    used = 2
+    if fits(found.only(kept)):  # rounding took a line from the proof
+        kept = list(found.label_lines())
+    for line in tuple(kept):
+        rest = [other for other in kept if other != line]
+        used += 1
+        if not fits(found.only(rest)):
+            kept = rest
+    return tuple(kept), used
+
+
 @dataclass(frozen=True, slots=True)
 class Strain:
     """The least total strain that lets a region hold.
@@ -65,8 +81,9 @@ def nearest(problem: Problem, slack: float = SLACK) -> Problem:
     """Return the problem relaxed as little as makes it possible; the same problem where it is possible already.
 
     The relaxation is the least in total, each row's excess in units of its own interval's width (rows without a width:
-    2 points of share), in few lines rather than many (weights divided by 1 + excess, four rounds). What was missed is then given `slack` widths more [-, >= 0], so that a range stays instead of
-    one point. Relaxed lines keep their texts; compare rows and panel with the given ones to see what was relaxed.
+    2 points of share), in few lines rather than many (weights divided by 1 + excess, four rounds). What was missed is
+    then given `slack` widths more [-, >= 0], so that a range stays instead of one point. Relaxed lines keep their
+    texts; compare rows and panel with the given ones to see what was relaxed.
     Raises ValueError where the structure itself is impossible.
     """
     found = region(problem)
@@ -94,12 +111,12 @@ def interval_units(problem: Problem) -> dict[str, float]:
     """Return, by line, the width of a panel interval in the scale of its rows."""
     units = {}
     for figure in problem.panel:
-        largest = max(float(np.abs(_contents(problem, figure)[1]).max()), abs(figure.high), 1e-9)
-        units[figure.line] = _figure_width(figure) / (largest if np.isfinite(largest) else max(abs(figure.low), 1.0))
+        largest = max(float(np.abs(contents(problem, figure)[1]).max()), abs(figure.high), 1e-9)
+        units[figure.line] = figure_width(figure) / (largest if np.isfinite(largest) else max(abs(figure.low), 1.0))
     return units
 
 
-def _figure_width(figure: PanelRow) -> float:
+def figure_width(figure: PanelRow) -> float:
     """Return a panel interval's width; a tenth of the figure where it is open or a point."""
     width = figure.high - figure.low
     if np.isfinite(width) and width > 0.0:
@@ -108,7 +125,7 @@ def _figure_width(figure: PanelRow) -> float:
     return max(0.1 * max(ends, default=1.0), 1e-3)
 
 
-def _contents(problem: Problem, figure: PanelRow) -> tuple[Floats, Floats]:
+def contents(problem: Problem, figure: PanelRow) -> tuple[Floats, Floats]:
     """Return least and most content of a figure's nutrient, each (n,), water as what is left of it without loss."""
     if figure.nutrient in problem.nutrients:
         place = problem.nutrients.index(figure.nutrient)
@@ -121,7 +138,7 @@ def figure_at(problem: Problem, figure: PanelRow, point: Floats) -> tuple[float,
     parts = figure.parts or tuple(range(problem.m))
     shares = np.where(np.isin(np.asarray(problem.part_of), parts), point[: problem.n], 0.0)
     finished = max(float(point[[problem.n + part for part in parts]].sum()), 1e-9)
-    low, high = (float(content @ shares) for content in _contents(problem, figure))
+    low, high = (float(content @ shares) for content in contents(problem, figure))
     if figure.nutrient not in problem.nutrients:
         lost = 100.0 * (float(shares.sum()) - finished)
         low, high = low - lost, high - lost
@@ -144,7 +161,7 @@ def _row_relaxed(row: Row, point: Floats, slack: float) -> Row:
 def _figure_relaxed(problem: Problem, figure: PanelRow, point: Floats, slack: float) -> PanelRow:
     """Return a panel figure moved so far that the formula meets it with some slack."""
     least_value, most_value = figure_at(problem, figure, point)
-    give = slack * _figure_width(figure)
+    give = slack * figure_width(figure)
     low, high = figure.low, figure.high
     if most_value < low * (1.0 - 1e-9) - 1e-9:
         low = most_value - give

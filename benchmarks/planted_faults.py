@@ -1,0 +1,129 @@
+"""How often one planted slip on a consistent label is named: python benchmarks/planted_faults.py CASES.jsonl [COUNT]
+
+CASES holds labels with the composition of every ingredient (see batchwright.original.bench_form). Each of COUNT labels
+(default 200) gets one slip: a digit lost from a panel figure, the energy in kJ under the heading kcal, a serving weight
+ten times too large, or two listed items swapped (any two of different mass if TRUTH is given with --truth, else any).
+Printed: how often the slip makes the label impossible, is named first, is among the first three, and the time taken.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import time
+from collections import defaultdict
+from typing import Any
+
+from batchwright.original.bench_form import PANEL_NAMES, problem_from_case
+from batchwright.original.bounds import sure_bounds
+from batchwright.original.conflicts import smallest_conflict
+from batchwright.original.panel_rounding import printed_interval
+from batchwright.original.suspects import suspects
+
+SLIPS = ("digit", "kilojoules", "serving", "swap")
+
+
+def printed_as(key: str, text: str) -> dict[str, Any]:
+    """Return a panel entry with the interval that a printed US figure stands for."""
+    interval = printed_interval("US", PANEL_NAMES[key][0], text)
+    return {"printed": text, "low": interval.low, "high": interval.high}
+
+
+def plant(
+    case: dict[str, Any], slip: str, luck: random.Random, shares: dict[str, float] | None
+) -> tuple[str, set[str]] | None:
+    """Change a case in place; return the kind and the lines (or names) at fault, None where the slip cannot be made."""
+    panel = case["panel"]
+    if slip == "digit":
+        keys = [key for key, entry in panel.items() if sum(c.isdigit() for c in entry["printed"]) >= 2]
+        if not keys:
+            return None
+        key = luck.choice(keys)
+        text = panel[key]["printed"]
+        place = luck.choice([i for i, c in enumerate(text) if c.isdigit()])
+        short = (text[:place] + text[place + 1 :]).rstrip(".")
+        short = "0" + short if short.startswith(".") else f"{int(short)}" if short.isdigit() else short
+        if not short or float(short) == float(text):
+            return None
+        panel[key] = printed_as(key, short)
+        title, unit = PANEL_NAMES[key][1:]
+        return "digit", {f"{title} {short} {unit}"}
+    if slip == "kilojoules":
+        energy = round(float(panel["calories"]["printed"]) * 4.184)
+        if not energy:
+            return None
+        panel["calories"] = printed_as("calories", str(energy))
+        return "kilojoules", {f"energy {energy} kcal"}
+    if slip == "serving":
+        case["serving_g"] *= 10
+        return "serving", set()
+    items, count = case["ingredients"], case["n_ordered"]
+    pairs = [
+        (a, b)
+        for a in range(count)
+        for b in range(a + 1, count)
+        if shares is None or shares[items[a]["name"]] > shares[items[b]["name"]]
+    ]
+    if not pairs:
+        return None
+    a, b = luck.choice(pairs)
+    items[a], items[b] = items[b], items[a]
+    return "swap", {items[a]["name"], items[b]["name"]}
+
+
+def main() -> None:
+    """Plant, look, count."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("cases")
+    parser.add_argument("count", nargs="?", type=int, default=200)
+    parser.add_argument("--truth")
+    parser.add_argument("--verbose", action="store_true")
+    given = parser.parse_args()
+    with open(given.cases, encoding="utf-8") as lines:
+        cases = [json.loads(line) for line in lines]
+    shares: dict[str, dict[str, float]] = {}
+    if given.truth:
+        with open(given.truth, encoding="utf-8") as lines:
+            shares = {record["id"]: record["shares"] for record in map(json.loads, lines)}
+    luck = random.Random(5)
+    luck.shuffle(cases)
+    cases = cases[: given.count]
+    alarms = sum(not sure_bounds(problem_from_case(case)).feasible for case in cases)
+    tally: dict[str, list[tuple[bool, bool, bool]]] = defaultdict(list)
+    seconds: list[float] = []
+    for number, original in enumerate(cases):
+        slip = SLIPS[number % len(SLIPS)]
+        case = json.loads(json.dumps(original))
+        planted = plant(case, slip, luck, shares.get(case["id"]))
+        while planted is None:
+            slip = luck.choice(SLIPS)
+            planted = plant(case, slip, luck, shares.get(case["id"]))
+        kind, where = planted
+        problem = problem_from_case(case)
+        started = time.perf_counter()
+        found = suspects(problem)
+        seconds.append(time.perf_counter() - started)
+        named = []
+        for one in found[:3]:
+            if kind == "swap":
+                right = one.kind == "swap" and all(name in one.check for name in where)
+            else:
+                right = one.kind == kind and (where <= set(one.lines))
+            named.append(right)
+        tally[kind].append((bool(found), named[:1] == [True], any(named)))
+        if given.verbose and named[:1] != [True]:
+            print(kind, where, "->", [(one.check, round(one.score, 2), round(one.room, 3)) for one in found[:3]])
+            print("   ", smallest_conflict(problem))
+    print(f"clean labels with an alarm: {alarms} of {len(cases)}")
+    print(f"{'slip':12s} {'labels':>6s} {'impossible':>10s} {'named first':>11s} {'in three':>9s}  [%]")
+    tally["all"] = [entry for entries in tally.values() for entry in entries]
+    for kind, entries in tally.items():
+        shown = [100.0 * sum(entry[i] for entry in entries) / len(entries) for i in range(3)]
+        print(f"{kind:12s} {len(entries):6d} {shown[0]:10.1f} {shown[1]:11.1f} {shown[2]:9.1f}")
+    mean_ms, longest_ms = 1e3 * sum(seconds) / len(seconds), 1e3 * max(seconds)
+    print(f"time per label with a slip: mean {mean_ms:.0f} ms, longest {longest_ms:.0f} ms")
+
+
+if __name__ == "__main__":
+    main()
