@@ -116,6 +116,9 @@ def _assembled(draft: Draft) -> Panel:
                 )
             )
     panel = replace(panel, figures=tuple(figures), edition=edition)
+    if figures and panel.factor_per_100g() is None:
+        hint = "Weigh one serving: without it the panel says nothing per 100 g."
+        faults.append(Fault("serving_g", None, "the weight of a serving in grams", hint))
     panel, more = sums_of(panel)
     return replace(panel, faults=tuple(faults) + more, notes=tuple(notes))
 

@@ -12,7 +12,7 @@ from batchwright.original.panel_columns import digits
 from batchwright.original.panel_reading import unit_of
 
 # Spellings that stand for too many other things in running text.
-KEYS_ONLY = {"na", "ca", "fe", "k", "cal", "chol", "sat", "carb", "carbs", "fats", "lipid", "lipids", "joules"}
+KEYS_ONLY = {"na", "ca", "fe", "k", "cal", "chol", "sat", "fats", "lipid", "lipids", "joules"}
 # Other lines of a panel: they end the line before them.
 OTHER_LINES = (
     "other carbohydrate", "other carbohydrates", "soluble fiber", "insoluble fiber", "soluble fibre", "insoluble fibre",

@@ -52,6 +52,8 @@ class PanelFigure:
             if name.endswith(end):
                 name, unit = name[: -len(end)].replace("_", " "), word
                 break
+        if not self.printed[-1:].isdigit():
+            unit = ""
         return f"{name} {self.printed} {unit}".strip()
 
     def to_json(self) -> dict[str, Any]:

@@ -42,6 +42,8 @@ class _Block:
     repairs: list[str] = field(default_factory=list)
     start: int = 0
     end: int = 0
+    tail: str = ""
+    calories: bool = False
 
 
 def read_panel_text(text: str) -> Panel:
@@ -112,9 +114,7 @@ def _blocks(text: str) -> Iterator[_Block]:
     if absent:
         body = body[: absent.start()] + " " * (min(len(body), absent.end()) - absent.start()) + body[absent.end() :]
     body = FROM_FAT.sub(lambda found: " " * len(found[0]), body)
-    body = ADDED.sub(
-        lambda found: f"added sugars {found[1]}".ljust(len(found[0])), body
-    )
+    body = ADDED.sub(lambda found: f"added sugars {found[1]}".ljust(len(found[0])), body)
     for block in _tables(body):
         block.start += offset
         block.end += offset
@@ -162,6 +162,8 @@ def _tables(body: str) -> Iterator[_Block]:
             block.lines.update(spread or {nutrient: amounts})
             block.repairs.extend(repairs)
         block.end = end + used
+        block.tail = body[block.end : block.end + 80]
+        block.calories |= body[start:end].lower().strip().startswith("calor")
         waiting = []
     if len(block.lines) >= 2 or (block.lines and SIGN.search(block.head)):
         yield block
@@ -195,7 +197,7 @@ def _head_start(body: str, floor: int, start: int) -> int:
 def _panels_of(block: _Block) -> list[Panel]:
     american = _american(block)
     columns = _columns(block, american)
-    serving = serving_of(block.head)
+    serving = serving_of(block.head) or serving_of(block.tail)
     panels = []
     for place, column in enumerate(columns):
         mapping: dict[str, object] = {"basis": column.basis, "column": column.words}
@@ -222,7 +224,9 @@ def _american(block: _Block) -> bool:
         return False
     if any(amount.unit == "kJ" for amount in block.lines.get("energy_kcal", ())):
         return False
-    words = block.head.lower()
+    words = (block.head + block.tail).lower()
+    if block.calories and "per 100" not in words:
+        return True
     return (
         "nutrition facts" in words or "amount per" in words or ("sodium_mg" in block.lines and "per 100" not in words)
     )
@@ -230,7 +234,7 @@ def _american(block: _Block) -> bool:
 
 def _columns(block: _Block, american: bool) -> list[Column]:
     """Return the columns of amounts, from the head where it names them, else from how many amounts the lines hold."""
-    named = columns_of(block.head)
+    named = columns_of(block.head) or columns_of(block.tail)[:1]
     counts = sorted(
         len([a for a in amounts if a.number]) for key, amounts in block.lines.items() if "energy" not in key
     )
