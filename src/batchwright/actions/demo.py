@@ -32,7 +32,7 @@ class Truth:
 
     @property
     def within_sure(self) -> bool:
-        """Whether the truth lies in the sure range, to the last digit of the true figures."""
+        """Whether the truth lies in the sure range."""
         if self.estimate is None or self.estimate.sure_low is None or self.estimate.sure_high is None:
             return False
         return self.estimate.sure_low - 0.01 <= self.true_percent <= self.estimate.sure_high + 0.01
