@@ -6,7 +6,6 @@ One record holds `serving_g`, `ingredients` in printed order with `per_100g` and
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from math import isfinite
 from typing import Any
@@ -14,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from batchwright.base.errors import Fault, InputError
+from batchwright.original.bank import title_stems
 from batchwright.original.problem import Floats, PanelRow, Problem, Row
 
 # The record's keys, ours, and how a panel line names them.
@@ -96,7 +96,8 @@ def problem_from_case(case: Mapping[str, Any]) -> Problem:
         panel=panel,
         loss_max=loss_max,
         kinds=tuple(str(item.get("kind", "")) for item in items),
-        title_words=tuple(re.findall(r"[a-z]+", str(case.get("name", "")).lower())),
+        title_words=title_stems(str(case.get("name", ""))),
+        sort=str(case.get("category", "")),
     )
 
 

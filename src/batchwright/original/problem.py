@@ -52,6 +52,8 @@ class Problem:
     names: n leaf names, unique within the problem; part_of: n places of parts; part_names: m names.
     nutrients: K keys; typical, spread, low, high: (K, n) composition per 100 g of each leaf, its standard deviation,
     and the two ends of what is possible (equal to typical where exact); water_typical/low/high: (n,) g per 100 g.
+    kinds: coarse kind of each leaf as the prior knows kinds; title_words: words of the food's name; sort: the sort of food
+    as the prior's bank spells it; shelf_names: plain ingredient name of each leaf where it differs from `names`.
     rows: linear demands on x; panel: panel figures. `loss_max` bounds each part's loss (fraction of the part's mass).
     """
 
@@ -71,6 +73,8 @@ class Problem:
     loss_max: float = 0.5
     kinds: tuple[str, ...] = field(default=())
     title_words: tuple[str, ...] = field(default=())
+    sort: str = ""
+    shelf_names: tuple[str, ...] = field(default=())
 
     @property
     def n(self) -> int:
