@@ -17,19 +17,20 @@ Marks = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """values (J,), multipliers (J, R), points (J, N) of J objectives, each with its sign; `feasible` of the region."""
+    """values (J,), multipliers (J, R) of rows and (J, N) of x >= 0, points (J, N) of J objectives with their signs."""
 
     feasible: bool
     values: Floats
     multipliers: Floats
+    at_zero: Floats
     points: Floats
 
 
 def none_found(feasible: bool, jobs: int, rows: Floats) -> Answers:
     """Return answers not (yet) there."""
-    return Answers(
-        feasible, np.full(jobs, np.nan), np.zeros((jobs, len(rows))), np.full((jobs, rows.shape[1]), np.nan)
-    )
+    width = rows.shape[1]
+    points = np.full((jobs, width), np.nan)
+    return Answers(feasible, np.full(jobs, np.nan), np.zeros((jobs, len(rows))), np.zeros((jobs, width)), points)
 
 
 @lru_cache(maxsize=1)
@@ -99,4 +100,5 @@ def answers_by_highs(rows: Floats, limits: Floats, equal: Marks, objectives: Flo
         answer.points[job] = solution.col_value
         answer.values[job] = answer.points[job] @ objective
         answer.multipliers[job] = -np.array(solution.row_dual)
+        answer.at_zero[job] = np.maximum(solution.col_dual, 0.0)
     return answer

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from batchwright.original.highs import Answers, Ints, Marks, answers_by_highs, none_found
+from batchwright.original.chains import answers_by_chains
+from batchwright.original.highs import Answers, Ints, Marks, none_found
 from batchwright.original.problem import Floats
 
 ENTERING = 1e-10  # a reduced cost below this is none, rows scaled to a largest factor of 1
@@ -48,9 +49,7 @@ def ends(rows: Floats, limits: Floats, equal: Marks, objectives: Floats) -> Ends
     count = len(objectives)
     found = _answers(rows, limits, equal, objectives, np.repeat([-1.0, 1.0], count))
     values, multipliers = found.values, found.multipliers
-    return Ends(
-        found.feasible, values[:count], values[count:], multipliers[:count], multipliers[count:], found.points
-    )
+    return Ends(found.feasible, values[:count], values[count:], multipliers[:count], multipliers[count:], found.points)
 
 
 def least(rows: Floats, limits: Floats, equal: Marks, cost: Floats) -> tuple[float, Floats, Floats]:
@@ -73,7 +72,7 @@ def _answers(rows: Floats, limits: Floats, equal: Marks, objectives: Floats, sig
         answer = _walk(rows, limits, equal, objectives, signs)
         if answer is not None:
             return answer
-    return answers_by_highs(rows, limits, equal, objectives, signs)
+    return answers_by_chains(rows, limits, equal, objectives, signs)
 
 
 class _Tableau:
@@ -260,5 +259,6 @@ def _proven(
     scattered = np.zeros((len(chosen), len(whole)))
     np.put_along_axis(scattered, chosen, weights, axis=1)
     answer.multipliers[bounded] = scattered[:, width:]
+    answer.at_zero[bounded] = scattered[:, :width]
     answer.points[bounded] = points
     return answer
