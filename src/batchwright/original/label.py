@@ -31,7 +31,8 @@ from batchwright.original.problem import Floats, PanelRow, Problem
 from batchwright.original.standards import legal_rows, standard_rows, usual_ends
 from batchwright.original.statement import read_statement
 from batchwright.original.statement_records import Item, Statement
-from batchwright.original.teardown import Teardown, read_teardown
+from batchwright.original.teardown import read_teardown
+from batchwright.original.teardown_records import TearDown
 from batchwright.pantry.records import Match, Profile
 from batchwright.pantry.shelf import match as match_name
 from batchwright.pantry.shelf import profile_of
@@ -42,6 +43,7 @@ WITHIN = {"saturated_fat_g": "fat_g", "trans_fat_g": "fat_g", "fiber_g": "carboh
           "sugars_g": "carbohydrate_g", "added_sugars_g": "sugars_g"}  # fmt: skip
 LOSS_MAX_FLOUR = 0.5
 LOSS_MAX_OTHER = 0.8  # jams, sauces, dried and boiled-down foods
+BRIX_DOUBT = 3.0  # °Bx: pulp, acids and polyols that a refractometer reads otherwise (common practice)
 UNKNOWN_NAME = "(unknown food)"
 
 
@@ -57,7 +59,7 @@ class Assembly:
     tree: Tree
     problem: Problem
     panels: tuple[Panel, ...]
-    teardown: Teardown | None
+    teardown: TearDown | None
     usual: Floats
     market: str
     notes: tuple[str, ...] = field(default=())
@@ -82,6 +84,7 @@ def assemble(label: LabelFile) -> Assembly:
     notes += [note for panel in panels for note in panel.notes]
     notes += [f"panel: {fault}" for panel in panels for fault in panel.faults]
     teardown = read_teardown(label.teardown) if label.teardown else None
+    notes += [] if teardown is None else [*teardown.notes, *(f"teardown: {fault}" for fault in teardown.faults)]
     shares = _part_shares(teardown)
     market = _market(panels, statement)
     items = statement.ingredients or (Item(UNKNOWN_NAME),)
@@ -104,7 +107,7 @@ def assemble(label: LabelFile) -> Assembly:
         max(0.0, typical[carbohydrate, place] - typical[fiber, place]) if leaf.kind in SOLUBLE_KINDS else 0.0
         for place, leaf in enumerate(tree.leaves)
     ]
-    more_rows, more_figures = measured_rows(tree, label.measured, soluble, list(water[0]))
+    more_rows, more_figures = measured_rows(tree, _measured(label, teardown), soluble, list(water[0]))
     figures = panel_rows(panels)
     floury = any("flour" in leaf.kind for leaf in tree.leaves)
     usual = np.full((len(tree.leaves), 2), np.nan)
@@ -253,9 +256,33 @@ def _sort(said: str) -> str:
     return found[-1] if found else ""
 
 
-def _part_shares(teardown: Teardown | None) -> dict[str, Estimate]:
+def _part_shares(teardown: TearDown | None) -> dict[str, Estimate]:
     """Return each weighed part's share of the finished piece [fraction]."""
-    return {} if teardown is None else dict(teardown.part_shares)
+    parts = () if teardown is None else teardown.parts
+    return {part.name: part.share_percent.scaled(0.01, "") for part in parts}
+
+
+def _measured(label: LabelFile, teardown: TearDown | None) -> dict[str, dict[str, float]]:
+    """Return what was measured of the whole ("") and of each part, the tear-down's readings among it."""
+    found = {name: dict(entries) for name, entries in label.measured.items()}
+    if teardown is None:
+        return found
+    read = [("", teardown.water_percent, teardown.brix)]
+    read += [(part.name, part.water_percent, part.brix) for part in teardown.parts]
+    for name, water, brix in read:
+        for key, estimate in (("moisture", water), ("brix", brix)):
+            if estimate is not None:
+                into = found.setdefault(name, {})
+                into.setdefault("moisture_percent" if key == "moisture" else "brix", estimate.likely)
+                into.setdefault(f"{key}_error", (BRIX_DOUBT if key == "brix" else 0.0) + _half(estimate))
+    return found
+
+
+def _half(estimate: Estimate) -> float:
+    """Return half the width of an estimate's widest range."""
+    low = estimate.low if estimate.sure_low is None else estimate.sure_low
+    high = estimate.high if estimate.sure_high is None else estimate.sure_high
+    return max(high - estimate.likely, estimate.likely - low)
 
 
 def _market(panels: Sequence[Panel], statement: Statement) -> str:

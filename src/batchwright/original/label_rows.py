@@ -13,29 +13,35 @@ from batchwright.original.problem import PanelRow, Row
 from batchwright.original.standards import minor_cap, walk
 
 EU_FREE_ORDER = 0.02  # Regulation (EU) 1169/2011 Annex VII A: below 2 % of the finished product, any order at the end
+DOUGH_WATER = 1.6  # per flour: a baked part stood in the list with water that bakes off (the wettest batter, wafers)
+FLOUR_KINDS = ("flour", "whole_flour")
 HALF_DIGIT = 0.5  # of the last digit a percentage is printed with
 SOLUBLE_KINDS = ("sugar", "syrup", "fruit", "dried_fruit", "juice", "milk", "dry_milk", "conc_milk", "sweetener")
 
 
 def list_rows(tree: Tree, market: str) -> list[Row]:
     """Return every demand of the printed list on the shares (n unknowns, then m finished masses)."""
-    found = order_rows(tree.nodes, market)
+    found = order_rows(tree.nodes, tree.leaves, market)
     for node in walk(tree.nodes):
         if node.children and node.item.ordered and not node.item.one_of:
-            found += order_rows(node.children, market, node)
+            found += order_rows(node.children, tree.leaves, market, node)
     for node in walk(tree.nodes):
         found += group_rows(node)
         found += percent_rows(node, tree)
     return found
 
 
-def order_rows(siblings: Sequence[Node], market: str, above: Node | None = None) -> list[Row]:
+def order_rows(
+    siblings: Sequence[Node], leaves: Sequence[Leaf], market: str, above: Node | None = None
+) -> list[Row]:
     """Return the rows of descending order among the items of one list.
 
     An item of a "2 % or less" group, or after one, says nothing of order; nor do headings that name parts. Outside
     the United States the last items may stand in any order below 2 %: among minor ingredients at the end a later one
-    may exceed an earlier one, but then by no more than 2 %. What stands in brackets behind a function ("leavening (a,
-    b)") is held to the order leaf by leaf: no leaf exceeds the item before, and the next item not their sum.
+    may exceed an earlier one, but then by no more than 2 %. A bracketed part with flour stood in the list with water
+    that need not be named, so the next item may exceed its listed mass by that. What stands in brackets behind a
+    function ("leavening (a, b)") is held to the order leaf by leaf: no leaf exceeds the item before, and the next item
+    not their sum.
     """
     found: list[Row] = []
     free = 0.0 if market == "US" else EU_FREE_ORDER
@@ -43,7 +49,7 @@ def order_rows(siblings: Sequence[Node], market: str, above: Node | None = None)
     before: Node | None = None
     where = f" (in {above.item.name})" if above is not None else ""
     for place, node in enumerate(siblings):
-        if node.item.max_percent is not None or node.component or node.item.kind == "component" or not node.places:
+        if node.item.max_percent is not None or node.item.kind == "component" or not node.places:
             before = None if node.item.max_percent is not None else before
             continue
         if before is not None:
@@ -51,6 +57,8 @@ def order_rows(siblings: Sequence[Node], market: str, above: Node | None = None)
             loose = free if place > tail else 0.0
             for lesser in _heads(node):
                 factors = dict.fromkeys(before.places, 1.0)
+                if before.component:
+                    factors.update({p: 1.0 + DOUGH_WATER for p in before.places if leaves[p].kind in FLOUR_KINDS})
                 for unknown in lesser:
                     factors[unknown] = factors.get(unknown, 0.0) - 1.0
                 found.append(Row(factors, -loose, np.inf, line, "order"))

@@ -108,23 +108,33 @@ def kind_of(name: str, ingredient_class: str | None) -> str:
     return "other"
 
 
+def _named_part(item: Item) -> bool:
+    """Tell whether a bracketed item is called a part of the food: its last word is one ("walnut filling")."""
+    last = re.findall(r"[a-z]+", re.sub(r"s\b", "", item.name.casefold()))[-1:]
+    return bool(last) and last[0] in {row["word"] for row in rows("label_parts") if row["bracketed"] == "yes"}
+
+
 def part_plan(
     items: Sequence[Item], weighed: Sequence[str], know: Mapping[str, Knowledge]
 ) -> tuple[tuple[str, ...], list[tuple[int, ...]], list[bool]]:
     """Return (names of the parts, for each top-level item the parts it may be in, whether it heads a part).
 
-    weighed: names of the parts that were scraped apart. A heading that names a part is that part; what is left is
-    shared among the parts that no heading names, and everything may be in every part where no heading names any.
+    weighed: names of the parts that were scraped apart. Two or more bracketed items called parts are parts. A heading
+    that names a part is that part; what is left is shared among the parts that no heading names, and everything may be
+    in every part where no heading names any.
     """
     heads: dict[int, str] = {}
     components = [place for place, item in enumerate(items) if item.kind == "component" and item.children]
     for place in components:
         if words(items[place].name) & _part_words() or len(components) >= 2:
             heads[place] = items[place].name
+    nested = [p for p, item in enumerate(items) if p not in components and len(item.children) > 1 and _named_part(item)]
+    if len(nested) + len(heads) >= 2:
+        heads.update({place: items[place].name for place in nested})
     free = list(weighed)
     for asked in weighed:
         for place, item in enumerate(items):
-            if item.children and same_thing(asked, item.name):
+            if item.children and asked in free and same_thing(asked, item.name):
                 heads[place] = asked
                 free.remove(asked)
                 break

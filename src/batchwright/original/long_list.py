@@ -1,0 +1,55 @@
+"""Lists too long for exact ranges in the time a cook waits: what the order and the caps alone guarantee."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from batchwright.original.label_rows import EU_FREE_ORDER
+from batchwright.original.label_tree import Node, Tree
+from batchwright.original.problem import Floats, Problem
+
+MOST_EXACT = 90  # unknowns up to which every end is a linear program
+NOTE = "the list is very long: its sure ranges rest on order and caps alone, wider than the panel would make them"
+
+
+def is_long(problem: Problem) -> bool:
+    """Tell whether a task has too many unknowns for exact ends."""
+    return problem.n > MOST_EXACT
+
+
+def order_ends(tree: Tree, problem: Problem) -> tuple[Floats, Floats]:
+    """Return upper ends (n,) of the unknowns and (T,) of the printed top-level items, as fractions as added.
+
+    The k-th item of a descending list is at most 1/k of it (2 points more, where a minor item may be out of order); an
+    item that stands in a capped row alone at most its cap. Lower ends are 0. True whatever the panel says.
+    """
+    leaf_high = np.ones(problem.n)
+    top_high = np.ones(len(tree.nodes))
+    _descend(tree.nodes, 1.0, leaf_high, top_high)
+    for row in problem.rows:
+        if len(row.coefficients) == 1 and np.isfinite(row.high):
+            ((place, factor),) = row.coefficients.items()
+            if factor > 0 and place < problem.n:
+                leaf_high[place] = min(leaf_high[place], row.high / factor)
+    for place, node in enumerate(tree.nodes):
+        if node.places:
+            top_high[place] = min(top_high[place], float(leaf_high[list(node.places)].sum()))
+    return leaf_high, top_high
+
+
+def _descend(siblings: Sequence[Node], whole: float, leaf_high: Floats, high: Floats | None = None) -> None:
+    """Lower the upper ends of the items of one list that makes up at most `whole`."""
+    ordered = 0
+    for place, node in enumerate(siblings):
+        end = whole
+        if node.item.max_percent is None and node.item.kind != "component" and node.places:
+            ordered += 1
+            end = min(whole, whole / ordered + (EU_FREE_ORDER if ordered > 1 else 0.0))
+        if high is not None:
+            high[place] = end
+        for unknown in node.places:
+            leaf_high[unknown] = min(leaf_high[unknown], end)
+        if node.children and node.item.ordered and not node.item.one_of:
+            _descend(node.children, end, leaf_high)

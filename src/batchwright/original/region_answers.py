@@ -1,0 +1,135 @@
+"""What is certain of a label, and draws of what is likely: both from one region."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from batchwright.base.estimate import Estimate
+from batchwright.original.bounds import ratio_bounds, region, region_ends
+from batchwright.original.conflicts import smallest_conflict
+from batchwright.original.label import Assembly
+from batchwright.original.long_list import is_long, order_ends
+from batchwright.original.panel_records import PER_SERVING
+from batchwright.original.pinned import pins
+from batchwright.original.prior import prior_for
+from batchwright.original.problem import Floats, Problem
+from batchwright.original.records import SIDES, Conflict, Pin
+from batchwright.original.sampler import sample
+from batchwright.original.strain import fits, nearest
+from batchwright.original.usual import with_usual_amounts
+
+METHOD = "sure: linear programming over every label line; likely: sampling of the same region"
+RECHECK = "the figures named: a missed digit, kJ read as kcal, the serving weight, a swapped pair"
+MOST_TRIED = 40  # unknowns up to which the smallest contradiction is searched, beyond it an irreducible one
+LIKELY = (0.05, 0.5, 0.95)  # the ends and the middle of the likely range
+
+
+@dataclass(frozen=True, slots=True)
+class Sampled:
+    """Draws (N, n) of shares and (N, m) of finished mass, as fractions of the whole mass as added."""
+
+    shares: Floats
+    finished: Floats
+
+
+def possible_problem(problem: Problem) -> tuple[Problem, bool]:
+    """Return a task that at least one formula satisfies, and whether it is the task itself.
+
+    Where no formula satisfies every line, the task is relaxed as little as makes one possible.
+    """
+    if fits(region(problem)):
+        return problem, True
+    try:
+        return nearest(problem), False
+    except ValueError:  # percentages or part weights that no list can have: what is printed and weighed gives way
+        kept = tuple(row for row in problem.rows if row.family in ("order", "group"))
+        return nearest(replace(problem, rows=kept)), False
+
+
+def conflicts_of(assembly: Assembly, possible: bool) -> tuple[Conflict, ...]:
+    """Return the smallest set of lines that contradict each other, with what to re-check."""
+    if possible:
+        return ()
+    served = [panel for panel in assembly.panels if panel.basis == PER_SERVING]
+    lines = {line for panel in served for _, _, line in panel.per_100g().values()}
+    tries = 400 if assembly.problem.n <= MOST_TRIED else 0
+    found = smallest_conflict(assembly.problem, tries, lines or None)
+    return (Conflict((), RECHECK),) if found is None else (Conflict(found.lines, found.check or RECHECK),)
+
+
+def sure_ends(problem: Problem, assembly: Assembly) -> tuple[Floats, Floats, Floats | None]:
+    """Return the exact ends of every unknown and then every printed top-level item, and the corners they stand at."""
+    if is_long(problem):
+        leaf_high, top_high = order_ends(assembly.tree, problem)
+        high = np.concatenate([leaf_high, top_high])
+        return np.zeros(len(high)), high, None
+    members: list[Sequence[int]] = [(place,) for place in range(problem.n)]
+    members += [node.places for node in assembly.tree.nodes]
+    answer, _ = region_ends(region(problem), indicators(members, problem))
+    return np.clip(answer.low, 0.0, 1.0), np.clip(answer.high, 0.0, 1.0), answer.corners
+
+
+def pins_of(problem: Problem) -> list[tuple[Pin, ...]]:
+    """Return, for every leaf, the label lines that hold its two ends."""
+    if is_long(problem):
+        return [()] * problem.n
+    wanted = [(place, side) for place in range(problem.n) for side in SIDES]
+    lines = pins(problem, wanted)
+    named = [tuple(Pin(line, side) for line in held) for (_, side), held in zip(wanted, lines, strict=True)]
+    return [named[2 * place] + named[2 * place + 1] for place in range(problem.n)]
+
+
+def draws_of(problem: Problem, assembly: Assembly, corners: Floats | None) -> Sampled:
+    """Return draws from the region under the prior, what is usual of minor ingredients included."""
+    prior = with_usual_amounts(prior_for(problem), assembly.usual, problem.kinds)
+    found = sample(problem, prior, corners)
+    return Sampled(found.shares, found.finished)
+
+
+def indicators(members: Sequence[Sequence[int]], problem: Problem) -> Floats:
+    """Return rows (r, N) that add up the unknowns at the given places."""
+    rows = np.zeros((len(members), problem.n + problem.m))
+    for row, places in enumerate(members):
+        rows[row, list(places)] = 1.0
+    return rows
+
+
+def estimates(values: Floats, low: Floats, high: Floats) -> list[Estimate]:
+    """Return estimates in percent from draws (N, r) and sure ends (r,), all fractions; a likely end stays within."""
+    found = []
+    quantiles = np.quantile(values, LIKELY, axis=0) if len(values) else np.full((3, len(low)), np.nan)
+    for column in range(values.shape[1]):
+        ends = [float(low[column]), float(high[column])]
+        sure = [100.0 * end if np.isfinite(end) else None for end in ends]
+        three = [100.0 * float(value) for value in quantiles[:, column]]
+        if sure[0] is not None and sure[1] is not None:
+            three = [min(max(value, sure[0]), max(sure[0], sure[1])) for value in three]
+        found.append(Estimate(three[1], three[0], three[2], sure[0], sure[1], "%", METHOD))
+    return found
+
+
+def finished_percent(problem: Problem, draws: Sampled, weights: Floats, added_high: Floats) -> list[Estimate]:
+    """Return sums of shares (r, N) in percent of the finished food; added_high: (r,) their sure upper ends as added."""
+    if is_long(problem):
+        low, high = np.zeros(len(weights)), np.minimum(added_high / (1.0 - problem.loss_max), 1.0)
+    else:
+        low, high = ratio_ends(problem, weights, whole_row(problem))
+    values = draws.shares @ weights[:, : problem.n].T / draws.finished.sum(axis=1)[:, None]
+    return estimates(values, low, high)
+
+
+def whole_row(problem: Problem) -> Floats:
+    """Return the row (N,) that adds up the finished mass."""
+    whole = np.zeros(problem.n + problem.m)
+    whole[problem.n :] = 1.0
+    return whole
+
+
+def ratio_ends(problem: Problem, tops: Floats, bottom: Floats) -> tuple[Floats, Floats]:
+    """Return the exact ends of ratios; open ends (0, infinite) for a list too long for them."""
+    if is_long(problem):
+        return np.zeros(len(np.atleast_2d(tops))), np.full(len(np.atleast_2d(tops)), np.inf)
+    return ratio_bounds(problem, tops, bottom)
