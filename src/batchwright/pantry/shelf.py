@@ -1,0 +1,189 @@
+"""Look-up by any printed name: which ingredient of the shelf a label means, and how that was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from types import MappingProxyType
+
+from batchwright.pantry.records import Match, Profile
+from batchwright.pantry.shelf_codes import additive
+from batchwright.pantry.shelf_heads import (
+    by_head,
+    class_of,
+    flavour_or_colour,
+    stripped,
+    without_lead,
+    without_role,
+    without_tail,
+)
+from batchwright.pantry.shelf_index import Entry, dictionary, index, look
+from batchwright.pantry.shelf_spelling import known_letters, mended, split_words
+from batchwright.pantry.shelf_words import canonical, effects, one_word, plain, words_of
+
+__all__ = ["dictionary", "knows", "match", "profile_of", "split_words"]
+
+MOST_WORDS = 16
+_NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
+_ALTERNATIVES = {"chocolate": ("semisweet chocolate", "milk chocolate"), "soybean": ("soybeans",),
+                 "corn starch": (), "cornflour": ("corn flour",), "cream": ("cream, light",)}
+
+
+def match(printed: str, overrides: Mapping[str, str] = _NO_OVERRIDES) -> Match:
+    """Return which ingredient a printed name means; use it for every leaf of a label.
+
+    printed: the name as the packet prints it, any text. overrides: the cook's own word, printed name -> name on the
+    shelf; it wins over everything, compared without regard to case, marks and plural.
+    The ways are tried in the order of `records.MATCH_WAYS`: the name itself, a synonym, words that leave the
+    composition alone left out, the head noun, a slip of spelling, the class; else unknown. Words that make another
+    food (dried, powder, juice, oil, flour ...) are never left out. Never raises; `note` says in words what was done.
+    """
+    if overrides:
+        wanted = canonical(printed)
+        for key, value in overrides.items():
+            if key == printed or canonical(key) == wanted:
+                return _overruled(printed, value)
+    return _match(printed)
+
+
+def _overruled(printed: str, value: str) -> Match:
+    found = _match(value)
+    note = f"chosen by hand: {value}"
+    if found.how in ("class", "unknown"):
+        return Match(printed, found.how, found.ingredient, found.ingredient_class, found.alternatives,
+                     f"{note}; the shelf has no such ingredient")
+    return Match(printed, "name", found.ingredient, found.ingredient_class, found.alternatives, note)
+
+
+@lru_cache(maxsize=65_536)
+def _match(printed: str) -> Match:
+    spelled = plain(printed)
+    if not spelled:
+        return Match(printed, "unknown", note="no words in it")
+    code = additive(printed)
+    if code is not None:
+        return _made(printed, code[0], "synonym", f"additive number {code[1]}")
+    raw = index().by_spelling.get(spelled)
+    if raw is not None:
+        return _made(printed, raw, raw.kind, "")
+    words = words_of(printed)
+    if len(words) > MOST_WORDS:
+        return _by_class(printed, words[:MOST_WORDS]) if len(words) <= 2 * MOST_WORDS else Match(
+            printed, "unknown", note="too long for the name of one ingredient")
+    return _known(printed, words) or _spelt(printed, words) or _by_class(printed, words)
+
+
+def _made(printed: str, entry: Entry, how: str, note: str) -> Match:
+    if not entry.on_shelf:
+        more = "no composition of its own on the shelf: taken as wide as its class"
+        note = f"{note}; {more}" if note else more
+    return Match(printed, how, entry.ingredient, entry.ingredient_class or None,
+                 _ALTERNATIVES.get(canonical(printed), ()), note)
+
+
+def _known(printed: str, words: tuple[str, ...]) -> Match | None:
+    """Match by name, synonym, stripped words or head noun."""
+    entry = look(words)
+    if entry is not None:
+        return _made(printed, entry, entry.kind, "")
+    short = without_tail(without_lead(words))
+    if short != words:
+        entry = look(short)
+        if entry is not None:
+            return _made(printed, entry, "stripped", "without: " + _left_out(words, short))
+    for tried in dict.fromkeys((short, words)):
+        loose = stripped(tried, "none")
+        if loose is not None:
+            return _made(printed, loose[0], "stripped", "without: " + _left_out(words, tried, loose[1]))
+    for tried in dict.fromkeys((short, words)):
+        entry = without_role(tried)
+        if entry is not None:
+            return _made(printed, entry, "stripped", "without the word for its purpose")
+    flavour = flavour_or_colour(short)
+    if flavour is not None:
+        return _made(printed, flavour, "head", "a flavouring, not the food it is named after")
+    for tried in dict.fromkeys((short, words)):
+        loose = stripped(tried, "head")
+        if loose is not None:
+            return _made(printed, loose[0], "head", "head noun; without: " + _left_out(words, tried, loose[1]))
+    if len(short) > 1:
+        found = by_head(short)
+        if found is not None:
+            return _made(printed, found[0], "head", "head noun; without: " + " ".join(found[1]))
+    return None
+
+
+def _left_out(words: Sequence[str], short: Sequence[str], dropped: Sequence[str] = ()) -> str:
+    gone = list(dropped)
+    rest = list(short)
+    for word in words:
+        if word in rest:
+            rest.remove(word)
+        else:
+            gone.append(word)
+    return " ".join(gone)
+
+
+def _spelt(printed: str, words: tuple[str, ...]) -> Match | None:
+    """Match after mending slips of spelling and lost blanks."""
+    key = known_letters(words)
+    if key is not None:
+        return _made(printed, index().by_key[key], "spelling", f"read as: {key}")
+    better = mended(words)
+    if better is None:
+        return None
+    better = tuple(part for word in better for part in one_word(word).split())
+    found = _known(printed, better)
+    if found is None:
+        return None
+    note = f"read as: {' '.join(better)}"
+    return Match(printed, "spelling", found.ingredient, found.ingredient_class, found.alternatives,
+                 f"{note}; {found.note}" if found.note else note)
+
+
+def _by_class(printed: str, words: Sequence[str]) -> Match:
+    short = without_tail(without_lead(words))
+    shown = class_of(short) or class_of(words)
+    if shown is None:
+        better = mended(short)
+        shown = class_of(better) if better is not None else None
+    if shown is None:
+        return Match(printed, "unknown", note="no word of it is on the shelf")
+    return Match(printed, "class", None, shown[0], (), f"class shown by: {shown[1]}")
+
+
+@lru_cache(maxsize=65_536)
+def knows(name: str) -> bool:
+    """Return whether the shelf knows the name itself: exactly, as a synonym, or with neutral words left out.
+
+    Quick; for deciding where a list splits ("natural and artificial flavors" is one name). False on empty text.
+    """
+    spelled = plain(name)
+    if not spelled or len(spelled) > 120:
+        return False
+    if spelled in index().by_spelling or additive(name) is not None:
+        return True
+    words = words_of(name)
+    if look(words) is not None:
+        return True
+    table = effects()
+    if "and" in words or "or" in words:
+        kept = tuple(word for word in words if table.get(word) != "none" or word in ("and", "or"))
+        return look(kept) is not None
+    return stripped(words, "none") is not None
+
+
+def profile_of(found: Match) -> Profile:
+    """Return the composition with its doubt for a match: of the ingredient, else of its class, else of any food.
+
+    A name that is known but has no composition of its own on the shelf gets that of its class, and says so.
+    """
+    from batchwright.pantry import ingredient  # the composition tables load only when a composition is asked for
+
+    if found.ingredient is not None:
+        entry = index().by_key.get(canonical(found.ingredient))
+        if entry is not None and entry.on_shelf:
+            return ingredient.profile(entry.ingredient)
+    if found.ingredient_class:
+        return ingredient.class_profile(found.ingredient_class)
+    return ingredient.unknown_profile()

@@ -1,0 +1,186 @@
+"""The head noun of a name: what may be left out before it, and which class it gives when nothing else fits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from itertools import combinations
+
+from batchwright.base.tables import rows
+from batchwright.pantry.shelf_index import Entry, index, look
+from batchwright.pantry.shelf_words import canonical, effects
+
+MOST_DROPPED_WORDS = 7
+_TAIL_VERBS = frozenset("preserve maintain protect retain promote prevent help retard improve enhance ensure reduce "
+                        "inhibit control keep provide extend restore guard enrich stabilize make prolong "
+                        "slow aid give".split())
+_TAIL_AIMS = frozenset("color freshness flavor preservation taste texture anticaking moisture moistness retention "
+                       "tartness sweetness crispness emulsification shine processing improved decoration "
+                       "leavening consistency freshnes protection quality stability dusting nutrition".split())
+_ROLE_NOUNS = frozenset("emulsifier preservative stabilizer thickener antioxidant acidulant sweetener humectant "
+                        "leavening flavor color conditioner agent fortificant nutrient enhancer dough natural "
+                        "artificial vitamin mineral anticaking processing source raising gelling acidity "
+                        "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold".split())
+_SAFE = frozenset("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit".split())
+"""Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
+_UNSAFE_HEADS = frozenset("nut bean seed berry fruit pepper salt leaf root water coconut sugar date palm cane spice "
+                          "meat fish sunflower soybean vegetable herb mint tea malt corn wheat milk gum pea "
+                          "seasoning mixed gram sole".split())
+
+
+def without_tail(words: Sequence[str]) -> tuple[str, ...]:
+    """Return the words without a trailing remark on purpose ("to preserve freshness", "as an emulsifier", "for color")."""
+    for place, word in enumerate(words):
+        if place == 0:
+            continue
+        after = words[place + 1] if place + 1 < len(words) else ""
+        if (word == "to" and after in _TAIL_VERBS) or (word == "added" and after in {"to", "as", "for", "a"}) or (
+            word == "used" and after in {"to", "as", "for", "in"}) or (
+            word in {"as", "a", "an"} and (after in _ROLE_NOUNS or after in {"a", "an"})) or (
+            word == "for" and (after in _TAIL_AIMS or effects().get(after) == "role")) or (
+            word in {"which", "that", "derived", "obtained", "preserved", "naturally"} and after in {
+                "is", "from", "by", "with", "contain", "occurring"}) or (
+            word == "from" and after not in {"concentrate", "concentrated", "juice", "puree"} and after):
+            return tuple(words[:place])
+    return tuple(words)
+
+
+def without_lead(words: Sequence[str]) -> tuple[str, ...]:
+    """Return the words without joining or role words in front ("and", "contains", "emulsifier")."""
+    place = 0
+    while place < len(words) - 1 and words[place] in {"and", "or", "with", "plus", "contain", "containing", "include",
+                                                      "including", "contains", "a", "an", "the", "also"}:
+        place += 1
+    return tuple(words[place:])
+
+
+def without_role(words: Sequence[str]) -> Entry | None:
+    """Return the additive or food left when role words before or behind it go ("emulsifier soy lecithin"), or None."""
+    table = effects()
+    start = 0
+    while start < len(words) - 1 and table.get(words[start]) == "role":
+        start += 1
+    end = len(words)
+    while end > start + 1 and table.get(words[end - 1]) == "role":
+        end -= 1
+    for first, last in ((start, len(words)), (0, end), (start, end)):
+        if last - first < len(words):
+            found = look(words[first:last])
+            if found is not None and found.ingredient_class not in {"flavour", "colour"}:
+                return found
+            if found is not None and not {"flavor", "color", "artificial"} & (set(words[:first]) | set(words[last:])):
+                return found
+            if found is not None and "color" in words and found.ingredient_class == "colour":
+                return found
+    return None
+
+
+def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]] | None:
+    """Return the entry reached by leaving out the fewest words, and the words left out; None if no way leads there.
+
+    `loosest` is "none" (only words that leave the composition alone) or "head" (also shape, origin, roasting).
+    """
+    table = effects()
+    allowed = ("none",) if loosest == "none" else ("none", "head")
+    places = [place for place, word in enumerate(words) if table.get(word) in allowed or word.isdigit()]
+    if not places or len(words) > 14:
+        return None
+    if len(places) > MOST_DROPPED_WORDS:
+        places = places[:MOST_DROPPED_WORDS]
+    if "sour" in words or "sweet" in words:
+        places = [p for p in places if words[p] not in {"sour", "sweet"} or _may_go(words, p)]
+    for count in range(1, len(places) + 1):
+        if count == len(words):
+            break
+        for chosen in combinations(places, count):
+            rest = [word for place, word in enumerate(words) if place not in chosen]
+            found = look(rest)
+            if found is not None and not (len(rest) == 1 and table.get(rest[0]) in ("none", "head", "role")
+                                          and rest[0] not in index().produce):
+                return found, tuple(words[place] for place in chosen)
+    return None
+
+
+def _may_go(words: Sequence[str], place: int) -> bool:
+    after = words[place + 1] if place + 1 < len(words) else ""
+    return after not in {"cream", "milk", "potato", "dough", "pepper", "corn", "dairy", "whey"}
+
+
+def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
+    """Return the known head noun behind modifiers nobody knows ("marcona almonds"), and the modifiers; else None.
+
+    No word before it may be another food or change the composition, and only heads whose food stays the same count.
+    """
+    table = effects()
+    for start in range(1, len(words)):
+        before = words[:start]
+        if any(table.get(word) in ("changes", "word", "role") for word in before):
+            continue
+        strange = [word for word in before if table.get(word) not in ("none", "head")]
+        if any(word in index().words for word in strange) or len(strange) > 2:
+            continue
+        tail = words[start:]
+        found = look(tail)
+        if found is None:
+            loose = stripped(tail, "head")
+            found = loose[0] if loose else None
+        if found is None:
+            continue
+        if strange and (found.ingredient_class.replace(" ", "_") not in _SAFE or tail[0] in _UNSAFE_HEADS
+                        or tail[-1] in _UNSAFE_HEADS):
+            return None
+        return found, tuple(before)
+    return None
+
+
+def flavour_or_colour(words: Sequence[str]) -> Entry | None:
+    """Return the flavouring named after a food ("natural strawberry flavor"); None if the words name none."""
+    if not words or "flavor" not in words[-2:]:
+        return None
+    if words[-1] != "flavor" and words[-1] not in {"powder", "oil", "extract", "base", "wonf", "blend", "type",
+                                                   "emulsion", "preparation"}:
+        return None
+    given = set(words)
+    if "natural" in given and {"artificial", "imitation", "synthetic"} & given:
+        key = "natural and artificial flavor"
+    elif {"artificial", "imitation", "synthetic"} & given:
+        key = "artificial flavor"
+    elif "natural" in given:
+        key = "natural flavor"
+    elif "smoke" in given:
+        key = "smoke flavor"
+    else:
+        key = "flavor"
+    return index().by_key.get(key)
+
+
+@cache
+def class_words() -> tuple[dict[str, str], dict[str, str]]:
+    """Return the words that give a class: standing last (one to three words), and standing anywhere."""
+    last: dict[str, str] = {}
+    anywhere: dict[str, str] = {}
+    for row in rows("shelf_heads"):
+        key = canonical(row["word"])
+        if key:
+            (anywhere if row["place"] == "any" else last).setdefault(key, row["ingredient_class"])
+    return last, anywhere
+
+
+def class_of(words: Sequence[str]) -> tuple[str, str] | None:
+    """Return the class a name shows and the word that shows it: the last words first, then any; None if no word does."""
+    last, anywhere = class_words()
+    table = effects()
+    end = len(words)
+    while end:
+        for size in (3, 2, 1):
+            if size <= end:
+                phrase = " ".join(words[end - size:end])
+                if phrase in last:
+                    return last[phrase], phrase
+        if table.get(words[end - 1]) not in ("none", "head") and not words[end - 1].isdigit():
+            break
+        end -= 1
+    for word in words:
+        if word in anywhere:
+            return anywhere[word], word
+    return None
