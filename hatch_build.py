@@ -10,7 +10,7 @@ from typing import Any
 
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
-FLAGS = ["-O3", "-ffast-math", "-fno-finite-math-only", "-shared", "-fPIC"]
+FLAGS = ["-O3", "-ffast-math", "-shared", "-fPIC"]
 
 
 class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]

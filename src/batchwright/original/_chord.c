@@ -8,6 +8,7 @@
 #include <stdint.h>
 #include <string.h>
 
+#define OUTSIDE (-1e300)         /* stands for minus infinity, so that arithmetic may assume finite numbers */
 #define MAXN 640
 #define MAXK 96
 #define MAXM 24
@@ -38,18 +39,25 @@ static double uniform(uint64_t *s) {
     return ((double)(r >> 11) + 0.5) * (1.0 / 9007199254740992.0);
 }
 
+/* To 1.5e-7: Abramowitz and Stegun 1964, formula 7.1.26. */
+static inline double error_function(double x) {
+    double y = fabs(x), t = 1.0 / (1.0 + 0.3275911 * y);
+    double s = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))));
+    return copysign(1.0 - s * exp(-y * y), x);
+}
+
 /* Log density at the point with shares s, losses u, panel sums z = A s and variances q = B s^2. */
 static double density(const Problem *p, const double *s, const double *u, const double *z, const double *q) {
     int n = p->n, m = p->m, k = p->k;
     double S[MAXM], W[MAXM], f[MAXM], lp = 0, sum2 = 0, prod = 1, l;
     memset(S, 0, sizeof(double) * m); memset(W, 0, sizeof(double) * m);
     for (int i = 0; i < n; i++) {
-        if (s[i] <= 0) return -INFINITY;
+        if (s[i] <= 0) return OUTSIDE;
         S[p->part[i]] += s[i]; W[p->part[i]] += p->w[i] * s[i];
     }
     for (int j = 0; j < m; j++) {
         l = u[j] > 0 ? u[j] : 0;
-        if (u[j] < -p->uw[j] || u[j] > p->lmax[j] || l * S[j] > W[j] + 1e-12) return -INFINITY;
+        if (u[j] < -p->uw[j] || u[j] > p->lmax[j] || l * S[j] > W[j] + 1e-12) return OUTSIDE;
         f[j] = S[j] * (1 - l);
         if (u[j] < 0) lp += log(p->p0[j] / p->uw[j]);
         else { double d = (u[j] - p->lm[j]) / p->ls[j]; lp += p->lnorm[j] - 0.5 * d * d; }
@@ -58,13 +66,13 @@ static double density(const Problem *p, const double *s, const double *u, const 
         const double *row = p->Cx + (size_t)r * (n + m); double v = 0;
         for (int i = 0; i < n; i++) v += row[i] * s[i];
         for (int j = 0; j < m; j++) v += row[n + j] * f[j];
-        if (v > p->ch[r] + 1e-9) return -INFINITY;
+        if (v > p->ch[r] + 1e-9) return OUTSIDE;
     }
     double F[MAXK];
     for (int r = 0; r < k; r++) {
         if (m == 1) F[r] = f[0];
         else { F[r] = 0; for (int j = 0; j < m; j++) if (p->rowparts[r * m + j]) F[r] += f[j]; }
-        if (!p->soft && (z[r] < p->lo[r] * F[r] - 1e-9 || z[r] > p->hi[r] * F[r] + 1e-9)) return -INFINITY;
+        if (!p->soft && (z[r] < p->lo[r] * F[r] - 1e-9 || z[r] > p->hi[r] * F[r] + 1e-9)) return OUTSIDE;
     }
     double L[MAXN];
     for (int i = 0; i < n; i++) L[i] = log(s[i]);
@@ -74,35 +82,41 @@ static double density(const Problem *p, const double *s, const double *u, const 
     }
     lp -= 0.5 * (p->nu + n) * log1p(sum2 * p->ninv);
     if (p->soft) {
-        double me[MAXK], mv[MAXK], mass1 = 1; /* what the macronutrients say of each energy row */
-        for (int r = 0; r < k; r++) { me[r] = 0; mv[r] = 0; }
+        double me[MAXK], mv[MAXK]; /* what the macronutrients say of each energy row */
+        double e[MAXK], v[MAXK], mass[MAXK], mass1 = 1;
+        for (int r = 0; r < k; r++) {
+            e[r] = z[r] / F[r] - 0.5 * (p->hi[r] + p->lo[r]);
+            v[r] = q[r] / (F[r] * F[r]);
+            me[r] = 0; mv[r] = 0;
+        }
+        for (int r = 0; r < k; r++) { /* the chance that a printed figure comes out, by the normal law of lots */
+            double half = 0.5 * (p->hi[r] - p->lo[r]), c = sqrt(0.5 / (v[r] + 1e-12));
+            mass[r] = error_function(c * (half - e[r])) + error_function(c * (half + e[r]));
+        }
         for (int r = 0; r < k; r++) {
             if (p->isenergy[r]) continue;
-            double w = p->hi[r] - p->lo[r], e = z[r] / F[r] - 0.5 * (p->hi[r] + p->lo[r]);
-            double v = q[r] / (F[r] * F[r]), t = v + w * w * (1.0 / 12.0) + 1e-12;
-            if (p->mac[r] < 0) { /* the chance that the printed figure comes out, by the normal law of lots */
-                double c = sqrt(0.5 / (v + 1e-12)), mass = erf(c * (0.5 * w - e)) + erf(c * (0.5 * w + e));
-                if (mass > 1e-9) { mass1 *= mass / w; if (mass1 < 1e-200 || mass1 > 1e200) { lp += log(mass1); mass1 = 1; } continue; }
-            }
-            lp -= 0.5 * e * e / t; prod *= t;
+            double w = p->hi[r] - p->lo[r], t = v[r] + w * w * (1.0 / 12.0) + 1e-12;
+            if (p->mac[r] < 0 && mass[r] > 1e-6) mass1 *= mass[r] / w;
+            else { lp -= 0.5 * e[r] * e[r] / t; prod *= t; }
+            if (mass1 < 1e-200 || mass1 > 1e200) { lp += log(mass1); mass1 = 1; }
             if (prod < 1e-200 || prod > 1e200) { lp -= 0.5 * log(prod); prod = 1; }
             if (p->mac[r] >= 0) {
-                double g = p->macfactor[r], kk = v / t;
-                me[p->mac[r]] += g * kk * e; mv[p->mac[r]] += g * g * v * (1 - kk);
+                double g = p->macfactor[r], kk = v[r] / t;
+                me[p->mac[r]] += g * kk * e[r]; mv[p->mac[r]] += g * g * v[r] * (1 - kk);
             }
         }
         for (int r = 0; r < k; r++) {
             if (!p->isenergy[r]) continue;
-            double w = p->hi[r] - p->lo[r], e = z[r] / F[r] - 0.5 * (p->hi[r] + p->lo[r]) - me[r];
-            double t = q[r] / (F[r] * F[r]) + mv[r] + w * w * (1.0 / 12.0) + 1e-12;
-            lp -= 0.5 * e * e / t; prod *= t;
+            double w = p->hi[r] - p->lo[r], off = e[r] - me[r];
+            double t = v[r] + mv[r] + w * w * (1.0 / 12.0) + 1e-12;
+            lp -= 0.5 * off * off / t; prod *= t;
         }
         lp -= 0.5 * log(prod) - log(mass1);
     }
     return lp;
 }
 
-/* Log density of one point x (n + m); -inf outside. */
+/* Log density of one point x (n + m); OUTSIDE where the label forbids it. */
 double chord_density(const Problem *p, const double *x) {
     double z[MAXK], q[MAXK];
     for (int r = 0; r < p->k; r++) {
@@ -147,7 +161,7 @@ long chord_walk(const Problem *p, double *x, const double *dirs, int nd, int ste
         v = (v ^ (v >> 30)) * 0xbf58476d1ce4e5b9ULL; v = (v ^ (v >> 27)) * 0x94d049bb133111ebULL; rng[i] = v ^ (v >> 31);
     }
     double lp = chord_density(p, x);
-    if (!isfinite(lp)) return -1;
+    if (lp <= OUTSIDE) return -1;
     for (int j = 0; j < nd; j++) refresh(p, dirs + (size_t)j * D, dz_all + (size_t)j * k, q2_all + (size_t)j * k, gd_all + (size_t)j * g);
     for (int step = 0; step < steps; step++) {
         if (step % 50 == 0) refresh(p, x, z, q0, gs);

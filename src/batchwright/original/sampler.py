@@ -20,13 +20,13 @@ from batchwright.original.prior import Prior
 from batchwright.original.problem import Floats, Problem
 from batchwright.original.walk import MOST, CompiledWalk, library
 
-PAIRS = 200  # directions in use
+PAIRS = 600  # directions in use
 WARM = (300, 600, 1200)  # steps of four chains before anything is kept; the walk's shape is learned in between
-BLOCK = 4000  # steps of each of four chains in one block
-BLOCKS = 8  # the most
-THIN = 4
-ENOUGH = 500.0  # effective draws at which the walk stops
-CLOSE = 1.008  # and how alike the chains must be by then (ratio of spreads, Vehtari and others 2021)
+BLOCK = 2400  # steps of each of four chains in one block
+BLOCKS = 16  # the most
+THIN = 8
+ENOUGH = 430.0  # effective draws at which the walk stops
+CLOSE = 1.0095  # and how alike the chains must be by then (ratio of spreads, Vehtari and others 2021)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from batchwright.original.ground import Ground
 
 LIBRARY = Path(__file__).with_name("_chord.so")
 MOST = {"leaves": 640, "parts": 24, "panel": 96}  # what the compiled walk holds room for
+OUTSIDE = -1e300  # what the library returns for minus infinity
 _DOUBLES = ctypes.POINTER(ctypes.c_double)
 _INTS = ctypes.POINTER(ctypes.c_int)
 _COUNTS = ("n", "m", "k", "g", "c", "soft")
@@ -72,7 +73,8 @@ class CompiledWalk:
     def density(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the log density (c,) of points (c, n + m)."""
         call, held = library().chord_density, np.ascontiguousarray(points)
-        return np.array([call(ctypes.byref(self._task), row.ctypes.data_as(_DOUBLES)) for row in held])
+        found = np.array([call(ctypes.byref(self._task), row.ctypes.data_as(_DOUBLES)) for row in held])
+        return np.where(found > OUTSIDE, found, -np.inf)
 
     def walk(self, points: NDArray[np.float64], directions: NDArray[np.float64], steps: int, thin: int, seed: int) -> tuple[
         NDArray[np.float64], NDArray[np.float64]
