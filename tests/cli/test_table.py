@@ -52,7 +52,7 @@ def test_rows_share_one_axis() -> None:
 
 
 @pytest.mark.parametrize(("value", "width", "shown"), [
-    (38.24, 7.2, "38"), (9.31, 1.1, "9.3"), (0.421, 0.15, "0.42"), (-0.001, 5, "0"), (0.0, 0.0, "0.00"),
+    (38.24, 7.2, "38"), (9.31, 1.1, "9.3"), (0.421, 0.15, "0.42"), (-0.001, 5, "0"), (0.0, 0.0, "0"), (0.003, 0.001, "<0.01"),
 ])  # fmt: skip
 def test_digits(value: float, width: float, shown: str) -> None:
     assert shown_number(value, width) == shown
@@ -61,6 +61,9 @@ def test_digits(value: float, width: float, shown: str) -> None:
 def test_range_digits() -> None:
     assert shown_range(34.1, 41.3) == "34–41"
     assert shown_range(0.35, 0.5) == "0.35–0.50"
+    assert shown_range(0.0, 0.5) == "0–0.5"
+    assert shown_range(0.001, 0.002) == "<0.01"
+    assert shown_range(12.0, 12.0) == "12.00"
 
 
 @given(st.floats(0, 100), st.floats(0, 100))

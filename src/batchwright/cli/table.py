@@ -59,15 +59,25 @@ def places_deserved(width: float) -> int:
 
 
 def shown_number(value: float, width: float) -> str:
-    """Return a `value` with the digits that a range of `width` [unit of the value] deserves; no minus before zero."""
+    """Return a `value` with the digits that a range of `width` [unit of the value] deserves; no minus before zero.
+
+    Nothing is shown as 0 that is not: "<0.01" stands for what two places cannot show.
+    """
+    text = _digits(value, width)
+    return "<0.01" if text == "0.00" and value > 0 else text
+
+
+def _digits(value: float, width: float) -> str:
+    if value == 0:
+        return "0"
     text = f"{value:.{places_deserved(width)}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text
 
 
 def shown_range(low: float, high: float, dash: str = DRAWN.dash) -> str:
-    """Return the range as text, both ends with the digits it deserves: "34–41"."""
-    width = high - low
-    return f"{shown_number(low, width)}{dash}{shown_number(high, width)}"
+    """Return the range as text, both ends with the digits it deserves: "34–41"; one figure where both look alike."""
+    ends = _digits(low, high - low), _digits(high, high - low)
+    return shown_number(high, high - low) if ends[0] == ends[1] or high < 0.005 else dash.join(ends)
 
 
 def shown_sure_range(low: float, high: float, dash: str = DRAWN.dash) -> str:
@@ -75,7 +85,7 @@ def shown_sure_range(low: float, high: float, dash: str = DRAWN.dash) -> str:
     unit = 10.0 ** places_deserved(high - low)
     slack = 1e-9  # 3.0000000001 is 3, not 4
     ends = (math.floor(low * unit + slack) / unit, math.ceil(high * unit - slack) / unit)
-    return dash.join(shown_number(end, high - low) for end in ends)
+    return dash.join(_digits(end, high - low) for end in ends)
 
 
 def estimate_bar(estimate: Estimate, axis_max: float, width: int, with_marks: Marks = DRAWN) -> str:
