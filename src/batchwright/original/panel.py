@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
+from math import isfinite
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
@@ -71,7 +72,7 @@ def _found_scheme(draft: Draft, basis: str) -> str | None:
         return "EU"
     if basis == PER_SERVING:
         tried = [(key, value) for key, value in draft.values.items() if bands("US", key) and value.kind == "number"]
-        fits = sum(printed_interval("US", key, str(value.number)).lawful for key, value in tried)
+        fits = sum(printed_interval("US", key, format(value.number, "f")).lawful for key, value in tried)
         macros = [value for key, value in tried if key not in MINERALS]
         return "US" if draft.percents or not macros or fits >= 0.7 * len(tried) else None
     if "sodium_mg" in draft.values or "cholesterol_mg" in draft.values:
@@ -82,8 +83,8 @@ def _found_scheme(draft: Draft, basis: str) -> str | None:
 def _assembled(draft: Draft) -> Panel:
     basis = draft.basis or _found_basis(draft, draft.scheme)
     scheme = draft.scheme or _found_scheme(draft, basis)
+    _swap_energies(draft)
     notes, faults = list(draft.notes), list(draft.faults)
-    _swap_energies(draft, notes)
     panel = Panel(basis=basis, scheme=scheme, column=draft.column, fiber_allowance_g=_limit("fiber_allowance_g"))
     panel = _with_serving(panel, draft)
     served = converted_serving(draft.values, draft.serving) if basis == PER_100_G and draft.scheme != "EU" else None
@@ -120,7 +121,8 @@ def _assembled(draft: Draft) -> Panel:
         hint = "Weigh one serving: without it the panel says nothing per 100 g."
         faults.append(Fault("serving_g", None, "the weight of a serving in grams", hint))
     panel, more = sums_of(panel)
-    return replace(panel, faults=tuple(faults) + more, notes=tuple(notes))
+    told = tuple(_as_json_holds(fault) for fault in (*faults, *more))
+    return replace(panel, faults=told, notes=tuple(notes))
 
 
 def _fine(values: Mapping[str, Printed]) -> bool:
@@ -131,14 +133,21 @@ def _limit(name: str) -> float:
     return next(float(row["value"]) for row in rows("panel_limits") if row["what"] == name)
 
 
-def _swap_energies(draft: Draft, notes: list[str]) -> None:
+def _as_json_holds(fault: Fault) -> Fault:
+    """Return the fault with a value that JSON can hold."""
+    plain = Fault(**fault.to_json())
+    finite = not isinstance(plain.value, float) or isfinite(plain.value)
+    return plain if finite else replace(plain, value=str(plain.value))
+
+
+def _swap_energies(draft: Draft) -> None:
     kj, kcal = draft.values.get("energy_kj"), draft.values.get("energy_kcal")
     if kj and kcal and kj.number and 3.8 < kcal.number / kj.number < 4.6:
         draft.values["energy_kj"], draft.values["energy_kcal"] = kcal, kj
         draft.faults.append(
             Fault("energy_kj", kj.text, "about 4.2 times the kcal", "kJ and kcal changed places; read so.")
         )
-        notes.append("kJ and kcal stood in each other's place and were changed back")
+        draft.notes.append("kJ and kcal stood in each other's place and were changed back")
 
 
 def _with_serving(panel: Panel, draft: Draft) -> Panel:
@@ -150,7 +159,9 @@ def _with_serving(panel: Panel, draft: Draft) -> Panel:
     printed = serving if serving is not None else draft.serving_ml
     assert printed is not None
     interval: Interval = (
-        printed_interval("US", "serving_g", str(printed)) if panel.scheme == "US" else last_digit_interval(printed)
+        printed_interval("US", "serving_g", format(printed, "f"))
+        if panel.scheme == "US"
+        else last_digit_interval(printed)
     )
     if not interval.lawful:
         interval = last_digit_interval(printed)

@@ -102,7 +102,7 @@ def _fit(told: Mapping[str, Decimal], grams: float) -> tuple[bool, float]:
 
 def read_converted(values: Mapping[str, Printed], serving: Decimal) -> list[PanelFigure]:
     """Return the lines, per 100 g, with the doubt of their print per serving and of the serving's own weight."""
-    weight = printed_interval("US", "serving_g", str(serving))
+    weight = printed_interval("US", "serving_g", format(serving, "f"))
     if not weight.lawful:
         weight = last_digit_interval(serving)
     grams = float(serving)
@@ -122,7 +122,9 @@ def _one(key: str, value: Printed, grams: float, weight: Interval) -> PanelFigur
             figure, high=max(top * 100 / weight.low / scale, 0.0 if bands("US", nutrient) else plain_zero(key))
         )
     printed, step = nearest_us_print(nutrient, amount)
-    interval = printed_interval("US", nutrient, str(printed)) if printed > 0 else Interval(0.0, True, 2 * step, False)
+    interval = (
+        printed_interval("US", nutrient, format(printed, "f")) if printed > 0 else Interval(0.0, True, 2 * step, False)
+    )
     close = abs(amount - float(printed)) <= 0.1 * step + half_digit(value.number) * scale * grams / 100
     if nutrient in MINERALS or not (interval.lawful and close):
         interval = Interval(max(0.0, amount - step), True, amount + step, False)

@@ -108,6 +108,18 @@ def plain_zero(nutrient: str) -> float:
 
 
 def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFigure:
+    """Return the line with the interval its figure stands for under `scheme`, rival readings beside it.
+
+    A figure printed in another unit than the key's ("0.2 g" sodium) is not read finer than half of its last digit.
+    """
+    figure = _read_own_unit(nutrient, printed, scheme)
+    if not printed.half or printed.kind != "number" or not printed.number:
+        return figure
+    low, high = float(max(Decimal(0), printed.number - printed.half)), float(printed.number + printed.half)
+    return replace(figure, low=min(low, figure.low), high=max(high, figure.high))
+
+
+def _read_own_unit(nutrient: str, printed: Printed, scheme: str | None) -> PanelFigure:
     """Return the line with the interval its figure stands for under `scheme`, rival readings beside it."""
     percent = float(printed.percent_dv) if printed.percent_dv is not None else None
     whole = PanelFigure(nutrient, printed.text, 0.0, 0.0, percent_dv=percent)
@@ -117,8 +129,8 @@ def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFig
     if not table:
         return _without_rule(whole, printed)
     assert scheme is not None
-    interval = printed_interval(scheme, nutrient, printed.text if printed.kind == "less" else str(printed.number))
-    guide = printed_interval(scheme, nutrient, printed.text if printed.kind == "less" else str(printed.number), "guide")
+    interval = printed_interval(scheme, nutrient, printed.text)
+    guide = printed_interval(scheme, nutrient, printed.text, "guide")
     if interval.lawful:
         readings = [("permissive", interval.low, interval.high)]
         if guide.lawful and (guide.low, guide.high) != (interval.low, interval.high):
@@ -137,9 +149,10 @@ def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFig
     step = step_interval(scheme, nutrient, printed.number) if printed.kind == "number" and scheme == "US" else None
     if step is not None:
         readings.append((step.note, step.low, step.high))
-        low, high = min(low, step.low), max(high, step.high)
+        low, high, note = min(low, step.low), max(high, step.high), step.note
+    if scheme == "US" and printed.kind == "number":
         lawful_print = print_amount(scheme, nutrient, float(printed.number))
-        note = f"{printed.text} is not a lawful figure here (the rule prints {lawful_print}); {step.note}"
+        note = f"{printed.text} is not a lawful figure here (the rule prints {lawful_print}); {note}"
     lawful = scheme == "EU" or nutrient in MINERALS
     return replace(whole, low=low, high=high, lawful=lawful, readings=tuple(readings), note=note)
 

@@ -142,7 +142,7 @@ class Panel:
             else:
                 others = sum(found[key][0] for key in ("fat_g", "protein_g") if key in found)
                 fiber_low, fiber_high = 0.0, max(0.0, min(self.fiber_allowance_g, 100.0 - others - low))
-            found["carbohydrate_g"] = (low + fiber_low, min(100.0, high + fiber_high), line)
+            found["carbohydrate_g"] = (min(100.0, low + fiber_low), min(100.0, high + fiber_high), line)
         return {key: found[key] for key in COMPOSITION_KEYS if key in found}
 
     def with_faults(self, *faults: Fault) -> Panel:
@@ -186,7 +186,7 @@ def _join_energy(found: dict[str, tuple[float, float, str]]) -> None:
     fat_low, fat_high, _ = found.get("fat_g", (0.0, 100.0, ""))
     fiber_low, fiber_high, _ = found.get("fiber_g", (0.0, 40.0, ""))
     kcal = (
-        (low - FAT_KJ_GAP * fat_low - FIBER_KJ_GAP * fiber_low - KJ_SLACK) / KJ_PER_KCAL,
+        max(0.0, (low - FAT_KJ_GAP * fat_low - FIBER_KJ_GAP * fiber_low - KJ_SLACK) / KJ_PER_KCAL),
         (high - FAT_KJ_GAP * fat_high - FIBER_KJ_GAP * fiber_high + KJ_SLACK) / KJ_PER_KCAL,
         line,
     )

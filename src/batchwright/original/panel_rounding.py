@@ -14,7 +14,7 @@ from batchwright.base.tables import rows
 SCHEMES = ("US", "EU")
 MODES = ("guide", "permissive")
 ZERO = Decimal(0)
-FIGURE = re.compile(r"[0-9]{1,9}(\.[0-9]{0,9})?")
+FIGURE = re.compile(r"[0-9]{1,15}(\.[0-9]{0,18})?")
 
 
 @dataclass(frozen=True, slots=True)

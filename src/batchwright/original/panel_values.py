@@ -38,7 +38,8 @@ class Printed:
     """A figure as printed: `number` in `unit` (empty: the key's own), with what else stood beside it.
 
     `kind` is "number", "less" (less than the number), "trace", "insignificant" (not a significant source) or
-    "percent" (only a % daily value stands there). `text` is the figure as it is shown again.
+    "percent" (only a % daily value stands there). `text` is the figure as it is shown again;
+    `half` is half of its last digit where it was printed in another unit than the key's (else 0).
     """
 
     kind: str
@@ -46,14 +47,19 @@ class Printed:
     text: str
     unit: str = ""
     percent_dv: Decimal | None = None
+    half: Decimal = Decimal(0)
 
     def in_unit(self, unit: str) -> Printed:
         """Return the figure in another unit of mass, every printed digit kept."""
         if not self.unit or self.unit == unit or self.unit not in IN_GRAMS or unit not in IN_GRAMS:
             return self
-        number = self.number * IN_GRAMS[self.unit] / IN_GRAMS[unit]
+        factor = IN_GRAMS[self.unit] / IN_GRAMS[unit]
+        number = self.number * factor
+        half = Decimal(1).scaleb(int(self.number.as_tuple().exponent)) / 2 * factor
         text = format(number, "f")
-        return Printed(self.kind, number, f"<{text}" if self.kind == "less" else text, unit, self.percent_dv)
+        return Printed(
+            self.kind, Decimal(text), f"<{text}" if self.kind == "less" else text, unit, self.percent_dv, half
+        )
 
 
 def read_value(field: str, value: Any, unit: str = "g") -> Printed | Fault:

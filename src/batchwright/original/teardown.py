@@ -60,7 +60,7 @@ def read_teardown(mapping: Mapping[str, Any]) -> TearDown:
         raise InputError([Fault("teardown", mapping, "keys and readings, such as pieces_g = [18.2, 17.9]")])
     bench = _Bench()
     for key, value in mapping.items():
-        _take(bench, str(key).strip().lower()[:80], value)
+        _take(bench, str(key).strip().lower()[:80] or "a key without a name", value)
     if bench.refused:
         raise InputError(bench.refused)
     return _worked_out(bench)
@@ -116,7 +116,7 @@ def _count(bench: _Bench, name: str, value: Any) -> None:
     if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
         bench.counts[name[:60]] = value
     else:
-        bench.refused.append(Fault(name, value, "a whole number, 0 or more"))
+        bench.refused.append(Fault(name or "counts", value, "a whole number, 0 or more"))
 
 
 def _keep(
