@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from batchwright.base.errors import Fault, InputError
 from batchwright.original.statement_brackets import grouped
 from batchwright.original.statement_clean import Plain, plain
 from batchwright.original.statement_draft import Draft
@@ -14,6 +15,9 @@ from batchwright.original.statement_repairs import ClosingPlace
 from batchwright.original.statement_trailers import Cut, cuts, headers
 from batchwright.original.statement_words import words
 
+LONGEST = 30_000
+"""A longer text is refused."""
+
 _CAPITALS = re.compile(r"\b[A-Z][A-Z'’\-]{1,}(?:[ \-]+[A-Z][A-Z'’\-]{1,})*\b")
 
 
@@ -23,8 +27,12 @@ def read_statement(text: str) -> Statement:
     Brackets of any kind, "2 % or less" groups, classes with a colon, component headings, percents, E-numbers, joined
     names, footnotes and trailers are told apart; what is mended is listed in `repairs`, each with its place. Every word
     ends in an item, a trailer, a footnote, a heading or a repair (`Statement.uncovered()` is empty). Never fails: an
-    empty text gives an empty tree. Time grows in line with the length.
+    empty text gives an empty tree. Time grows in line with the length. Raises InputError for a text of more than 30,000
+    characters: no list is that long (the longest seen on a packet has about 2,500).
     """
+    if len(text) > LONGEST:
+        allowed = f"at most {LONGEST:,} characters"
+        raise InputError([Fault("statement", text, allowed, "Give the ingredient list alone, without the text around it.")])
     repairs: list[Repair] = []
     clean = plain(text, repairs)
 

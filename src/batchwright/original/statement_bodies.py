@@ -11,9 +11,9 @@ from batchwright.original.statement_names import NOTE, PERCENT, bare_source, cle
 from batchwright.original.statement_words import additive_names, e_number, role_class, role_remark, singular, synonyms, words
 
 _PIECE = re.compile(r"\s?(?:,|;|\band/or\b|\band\b|\bor\b|&|/|\.(?=\s))\s?", re.IGNORECASE)
-_DECLARES = re.compile(r"^(?:contains?|containing|with|may contain|from|source of)\s", re.IGNORECASE)
-_FROM = re.compile(r"^(?:from|derived from|made from|of|sourced from|origin:?|source:?|contains:?)\s", re.IGNORECASE)
-_VITAMIN = re.compile(r"^(?:pro-?)?vit(?:amin|\.)? ?[a-k] ?\d{0,2}$|^[a-eo]\d{1,2}$", re.IGNORECASE)
+_DECLARES = re.compile(r"^(?:contains?|containing|may contain)(?: |: ?)", re.IGNORECASE)
+_FROM = re.compile(r"^(?:from|derived from|made from|of|sourced from|origin:?|source:?)\s", re.IGNORECASE)
+_VITAMIN = re.compile(r"^(?:pro-?)?vit(?:amin|\.)? ?[a-k] ?-?\d{0,2}$|^(?:a )?b vitamin$|^[a-eo]\d{1,2}$", re.IGNORECASE)
 _MINERALS = frozenset("iron zinc calcium copper magnesium manganese iodine selenium chromium potassium phosphorus molybdenum".split())
 _LISTS = frozenset(
     "oil oils fat fats shortening shortenings nuts seeds spices spice fruit fruits vegetables cereals grains beans concentrates cereal "
@@ -120,6 +120,13 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         draft.say("synonym", body)
         draft.add("synonym", start, end)
         return True
+    declared = _DECLARES.match(body)
+    if declared and len(pieces) <= 3:
+        rest = body[declared.end() :]
+        if all(is_source(piece) or piece in words("allergen") for piece in _PIECE.split(rest)) or len(pieces) == 1 and body.startswith(("contains ", "may ")):
+            draft.say("declares", body)
+            draft.add("declares", start, end)
+            return True
     last = name.split(" ")[-1] if name else ""
     if not heads_class and name and last not in _LISTS:
         source_pieces = pieces if pieces else [body]
@@ -128,13 +135,6 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         if few and all(is_source(piece) for piece in source_pieces):
             draft.say("source", _FROM.sub("", body))
             draft.add("source", start, end)
-            return True
-    declared = _DECLARES.match(body)
-    if declared and len(pieces) <= 3 and ":" not in body:
-        rest = body[declared.end() :]
-        if all(is_source(piece) or piece in words("allergen") for piece in _PIECE.split(rest)) or len(pieces) == 1 and body.startswith(("contains ", "may ")):
-            draft.say("declares", body)
-            draft.add("declares", start, end)
             return True
     return False
 

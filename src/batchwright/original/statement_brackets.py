@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from batchwright.original.statement_lexer import Token
 
-DEEPEST = 30
+DEEPEST = 20
 """Brackets nested deeper than this are read as if they stood at this depth, and reported."""
 
 _PAIR = {"(": ")", "[": "]", "{": "}", "（": "）", ")": "(", "]": "[", "}": "{", "）": "（"}

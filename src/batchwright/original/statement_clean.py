@@ -15,7 +15,7 @@ _TAG = re.compile(r"</?(?:b|strong|u|em|i|span|p|br|li|ul|div|sup|sub)\b[^<>]{0,
 _BOLD = re.compile(r"<(b|strong|u|em|i)\b[^<>]{0,80}>([^<>]{1,80})</\1\s?>", re.IGNORECASE)
 _BOLD_TAG = re.compile(r"</?(?:b|strong|u|em|i)\b", re.IGNORECASE)
 _STARS = re.compile(r"(?<![\w*])\*\*(?=\w)([^*\n]{1,80}?)(?<=[\w)])\*\*(?![*])")
-_UNDERSCORES = re.compile(r"_+([^_\n]{1,60}?)_+")
+_UNDERSCORES = re.compile(r"_([^_\n]{1,60}?)_")
 _UNDERSCORE = re.compile(r"_+")
 _PERCENT = re.compile(r"(?<=\d)\s?(?:°/[oO0]|[oO0]/[oO0]|％|º/[oO])(?![A-Za-z0-9])")
 _HYPHEN = re.compile(r"(?<=[a-z])-\r?\n\s{0,4}(?=[a-z])")
@@ -33,16 +33,19 @@ class Plain:
         self._places = places
         self._origins = origins
         self._ends = ends
+        self._whole = text == given
 
     def start(self, place: int) -> int:
         """Return where, in the given text, the character at `place` of the plain text begins."""
+        if self._whole:
+            return place
         block = bisect_right(self._places, place) - 1
         return min(self._origins[block] + place - self._places[block], self._ends[block])
 
     def end(self, place: int) -> int:
         """Return where, in the given text, a stretch ends that ends before `place` of the plain text."""
-        if place <= 0:
-            return 0
+        if self._whole or place <= 0:
+            return max(place, 0)
         block = bisect_right(self._places, place - 1) - 1
         last_of_block = block + 1 < len(self._places) and self._places[block + 1] == place
         if last_of_block or block + 1 == len(self._places) and place == len(self.text):
@@ -69,8 +72,9 @@ def _emphasis(given: str, changes: list[tuple[int, int, str]]) -> list[tuple[int
         for match in _UNDERSCORES.finditer(given):
             marked.append(match.span(1))
         for match in _UNDERSCORE.finditer(given):
-            inside = given[: match.start()][-1:].isalnum() and given[match.end() : match.end() + 1].isalnum()
-            changes.append((match.start(), match.end(), " " if inside and (len(marked) == 0) else ""))
+            before, after = given[max(0, match.start() - 1) : match.start()], given[match.end() : match.end() + 3]
+            glued = before.isalnum() and len(after) == 3 and after.isalpha()
+            changes.append((match.start(), match.end(), " " if glued else ""))
     if "<" in given:
         marked += [match.span(2) for match in _BOLD.finditer(given)]
     return sorted(marked)

@@ -32,6 +32,7 @@ _CAP_PLAIN = re.compile(
     re.IGNORECASE,
 )
 _NOT_A_GROUP = re.compile(r"\s?(?:milk ?)?(?:fat|milkfat|butterfat|acidity|lactose|moisture|alcohol|caffeine)\b", re.IGNORECASE)
+_VERBS = ("con", "inc", "mad", "wit", "and", "als", "whi", "it ", "eac")
 _WORDS = {"½": 0.5, "1/2": 0.5, "half": 0.5, "¼": 0.25, "1/4": 0.25, "one": 1.0, "two": 2.0, "three": 3.0, "five": 5.0}
 
 _ONE_OF = re.compile(
@@ -50,6 +51,8 @@ class Cap:
     end: int
     max_percent: float
     strict: bool
+    opens: bool = True
+    """False for a bare "less than 1 %" with neither verb nor "of": the limit of the next item alone."""
 
 
 def _value(amount: str) -> float | None:
@@ -85,7 +88,8 @@ def cap_opening(text: str) -> Cap | None:
         return None
     if "of 1" in match[0] or "of one" in match[0].lower():
         amount = amount if amount < 1 else 1.0
-    return Cap(match.start(), match.end(), amount, strict)
+    opens = match.re is _CAP_PLAIN or bool(match["tail"].strip() or match["colon"]) or match[0][:3].lower() in _VERBS
+    return Cap(match.start(), match.end(), amount, strict, opens)
 
 
 def one_of_opening(text: str) -> int:

@@ -21,7 +21,7 @@ from batchwright.original.statement_words import additive_names, e_number, role_
 
 _LEADING = re.compile(r"^(?:and/or|and|or|&|plus)(?![\w-])\s?", re.IGNORECASE)
 _TREATED = re.compile(
-    r"\s(?:\(?(?:processed|treated|alkalized|alkalised) with (?:alkali|lime|potassium carbonate)|in var(?:ying|iable) proportions?)$",
+    r"\s(?:(?:(?:processed|treated|alkalized|alkalised) )?with (?:alkali|potassium carbonate)|(?:processed|treated) with lime|in var(?:ying|iable) proportions?)$",
     re.IGNORECASE,
 )
 _PURPOSE = re.compile(
@@ -30,8 +30,15 @@ _PURPOSE = re.compile(
     re.IGNORECASE,
 )
 _APPOSED = re.compile(r"\s?[-–—,]\s?(?P<words>an? [a-z \-]{3,40})$", re.IGNORECASE)
+_TAILS = (
+    (_TREATED, "process", re.compile(r"\swith\s|proportion", re.IGNORECASE)),
+    (_PURPOSE, "role", re.compile(r"\s(?:to|for|as)\s", re.IGNORECASE)),
+    (_APPOSED, "role", re.compile(r"[-–—,]\s?an?\s", re.IGNORECASE)),
+)
+_DIGIT = re.compile(r"\d")
 _WITH = re.compile(r"\swith\s(?!alkali|lime|vitamin|added|calcium|other|natural|milk|ascorbic|pulp|salt\b)", re.IGNORECASE)
 _NAME_WITH_NUMBER = re.compile(r"^(?P<name>.{3,60}?)[\s\-–]{1,3}(?P<number>(?:E|INS)[\s\-]?\d{3,4}[a-i]{0,4})$", re.IGNORECASE)
+_TYPE_FIRST = re.compile(r"(?:lean|milk ?fat|butterfat|fat|reduced fat|low ?fat|proof|acidity)\b")
 _ABOUT = re.compile(r"^(?:fat|milk ?fat|butterfat|cocoa|juice|fruit|acidity|alcohol|abv|lean|vol|pure|rda|dv|nrv|ri|solids|protein|less|or)\b", re.IGNORECASE)
 
 
@@ -75,7 +82,7 @@ class Stretches:
             out[0][0].spans[:0] = first_spans
         return out[0], out[1] or either
 
-    def _around_percent(self, start: int, end: int, bare: bool, splits: bool) -> tuple[list[Draft], bool]:
+    def _around_percent(self, start: int, end: int, bare: bool, splits: bool, more: int = 20) -> tuple[list[Draft], bool]:
         """Cut "pistachios 5% lactose" in two; take the percents out of the rest."""
         text = self.text
         stretch = text[start:end]
@@ -83,11 +90,14 @@ class Stretches:
             match = PERCENT.search(stretch)
             if match and float(match["amount"].replace(",", ".")) <= 100:
                 left, right = cleaned(stretch[: match.start()]), cleaned(stretch[match.end() :])
-                if left and right and not _ABOUT.match(right) and not left.endswith((" of", "with")):
+                if left and right and more and not _ABOUT.match(right) and not left.endswith((" of", "with")):
                     self.report("separator missing", "", ",", start + match.end(), start + match.end())
-                    first, _ = self._around_percent(start, start + match.end(), bare, splits)
-                    rest, either = self._around_percent(start + match.end(), end, bare, splits)
+                    first, _ = self._around_percent(start, start + match.end(), bare, splits, 0)
+                    rest, either = self._around_percent(start + match.end(), end, bare, splits, more - 1)
                     return first + rest, either
+                if not left and (_TYPE_FIRST.match(right) or (right.split(" ")[0] == "milk" and match["amount"] in ("1", "2"))):
+                    # "85% lean beef", "2% milk": the percent belongs to the name
+                    return self._joined(start, end, bare, splits)
                 draft = Draft("")
                 if (left or right) and match["amount"] == "100" and not left:
                     draft.say("process", "100%")
@@ -158,8 +168,8 @@ class Stretches:
             return [draft]
         last_start, last_end = pieces[-1]
         last = text[last_start:last_end]
-        for pattern, what in ((_TREATED, "process"), (_PURPOSE, "role"), (_APPOSED, "role")):
-            found = pattern.search(last)
+        for pattern, what, hint in _TAILS:
+            found = pattern.search(last) if hint.search(last) else None
             if found is None or found.start() < 2:
                 continue
             if what == "role":
@@ -177,7 +187,7 @@ class Stretches:
         with_word = _WITH.search(text, pieces[0][0], pieces[-1][1]) if " with " in name else None
         if with_word is not None and len(pieces) == 1:
             return [self._with(draft, pieces[0], with_word, bare)]
-        headed = class_with_numbers(text[pieces[0][0] : pieces[-1][1]]) if any(c.isdigit() for c in name) else None
+        headed = class_with_numbers(text[pieces[0][0] : pieces[-1][1]]) if _DIGIT.search(name) else None
         if headed is not None:
             length, role = headed
             a, b = pieces[0][0], pieces[-1][1]
@@ -201,7 +211,7 @@ class Stretches:
     def _numbered(self, draft: Draft, bare: bool) -> None:
         """Give an E-number its additive's name, and a named additive its number."""
         name = draft.name
-        if not name or not any(character.isdigit() for character in name):
+        if not _DIGIT.search(name):
             return
         printed = " ".join(self.text[span[0] : span[1]] for span in draft.spans if span[2] == "name")
         told = e_number(printed.strip(), bare)

@@ -22,6 +22,16 @@ _ENDS_GROUP = re.compile(
     r"^(?:coat(?:ed|ing)|dipped|dusted|topped|topping|filling|enrobed|made with|fried in|cooked in|glaz|icing|vitamins|finished|garnish)",
     re.IGNORECASE,
 )
+_JOINING_END = re.compile(r"(?:^|\s|,)\s?(?:and|&|with|plus|or)\s?$", re.IGNORECASE)
+_LEAD_IN = re.compile(
+    r"^(?P<words>including|includes|include|consisting of|consists of|comprising|comprises|made from|made of|made with|composed of|such as|"
+    r"prepared from|containing|contains|contain|composition|ingredients|from|eg|e\.g\.|i\.e\.|namely|(?P<added>with added|with|added))(?![\w-]):?\s",
+    re.IGNORECASE,
+)
+_BARE_ADJECTIVES = frozenset(
+    "unbleached bleached enriched unbromated unbleached/unbromated organic pasteurized pasteurised homogenized cultured filtered raw "
+    "degerminated refined deodorized natural roasted non-gmo grade dried whole unsalted salted sliced cooked".split()
+)
 _TO_NAME = re.compile(r"\s*(?:'s)?\s*ingredients?(?: list)?$", re.IGNORECASE)
 
 
@@ -61,6 +71,9 @@ def segments(parts: list[Part]) -> list[Segment]:
             elif rank.get(part.sign, 1) > rank.get(now.sign, 1) or not now.sign:
                 now.sign = part.sign
         else:
+            if len(now.parts) >= 40:
+                out.append(now)
+                now = Segment("", [])
             now.parts.append(part)
     if now.parts:
         out.append(now)
@@ -79,56 +92,109 @@ class Levels:
     def read(self, parts: list[Part], owner: Draft | None = None, bare_numbers: bool = False) -> tuple[list[Draft], bool]:
         """Return the items of one level and whether any of them may be absent (one-of)."""
         level = Level()
-        listed = segments(parts)
+        listed = self._with_adjectives(segments(parts))
+        if owner is not None and listed:
+            self._lead_in(level, listed, owner)
         for place, segment in enumerate(listed):
             self._segment(level, segment, listed, place, owner, bare_numbers)
-        if owner is None:
-            self._join_oils(level)
         return level.out, level.one_of or bool(level.either_items)
+
+    def _with_adjectives(self, listed: list[Segment]) -> list[Segment]:
+        """Join "unbleached, unbromated flour": a lone adjective belongs to the name behind the comma."""
+        for place in range(len(listed) - 2, -1, -1):
+            here, after = listed[place], listed[place + 1]
+            first = here.parts[0]
+            nearest = after.parts[0]
+            if (
+                len(here.parts) == 1
+                and after.sign == ","
+                and isinstance(first, Token)
+                and isinstance(nearest, Token)
+                and nearest.kind == "text"
+                and first.kind == "text"
+                and cleaned(self.text[first.start : first.end]) in _BARE_ADJECTIVES
+            ):
+                joined = Token("text", first.start, nearest.end)
+                listed[place] = Segment(here.sign, [joined, *after.parts[1:]])
+                del listed[place + 1]
+        return listed
+
+    def _lead_in(self, level: Level, listed: list[Segment], owner: Draft) -> None:
+        """Take "including", "made from" off the first part; "with ..." adds to the owner, which then is its own first part."""
+        first = listed[0].parts[0]
+        if not isinstance(first, Token) or first.kind != "text":
+            return
+        stretch = self.text[first.start : first.end]
+        match = _LEAD_IN.match(stretch)
+        if match is None or cap_opening(stretch) is not None or one_of_opening(stretch):
+            return
+        owner.add("joint", first.start, first.start + match.end())
+        if match["added"] and owner.name and not owner.children:
+            itself = Draft(owner.name, [span for span in owner.spans if span[2] == "name"])
+            level.out.append(itself)
+        rest = self._token(first.start + match.end(), first.end)
+        listed[0].parts[:1] = [rest] if rest else []
 
     def _segment(
         self, level: Level, segment: Segment, listed: list[Segment], place: int, owner: Draft | None, bare: bool
     ) -> None:
-        text = self.text
-        parts = segment.parts
-        if segment.sign in (";", ".", CUT, "•", "|"):
-            if segment.sign in (";", ".", CUT):
-                level.klass = None
+        """Read one stretch between separators."""
+        if segment.sign in (";", ".", CUT):
+            level.klass = None
             if segment.sign in (".", CUT) and level.cap_items > 1:
                 level.cap, level.cap_items = None, 0
-        while parts and isinstance(parts[0], Token) and parts[0].kind == "colon":
-            parts = parts[1:]
-        if not parts:
-            return
+        sign, parts = segment.sign, segment.parts
+        while parts:
+            parts = self._step(level, sign, parts, listed, place, owner, bare)
+            sign = ""
+
+    def _step(
+        self, level: Level, sign: str, parts: list[Part], listed: list[Segment], place: int, owner: Draft | None, bare: bool
+    ) -> list[Part]:
+        """Read the beginning of what is left of a stretch; return what is left then."""
+        text = self.text
         first = parts[0]
         if isinstance(first, Group):
-            self._leading_group(level, segment, parts, listed, place, owner, bare)
-            return
+            return self._leading_group(level, sign, parts, owner, bare)
+        if first.kind == "colon":
+            return parts[1:]
         stretch = text[first.start : first.end]
         cap = cap_opening(stretch)
         if cap is not None and not (cap.start and PERCENT.match(stretch)):
-            if cleaned(stretch[: cap.start]):
-                self._items(level, [Token("text", first.start, first.start + cap.start)], owner, bare, segment.sign)
+            before = self._before_cap(first, cap.start)
+            if before:
+                self._items(level, [before], owner, bare, sign)
             self.headings.append((first.start + cap.start, first.start + cap.end, "group"))
-            level.cap, level.cap_items = (cap.max_percent, cap.strict), 0
-            level.klass = None
             rest = self._token(first.start + cap.end, first.end)
             parts = ([rest] if rest else []) + parts[1:]
-            if parts and isinstance(parts[0], Token) and parts[0].kind == "colon":
-                parts = parts[1:]
-            self._segment(level, Segment("", parts), listed, place, owner, bare)
-            return
+            if before and not cap.opens and parts:
+                # "caramel and less than 0.1% sodium benzoate": the limit is of this one item
+                for draft in self._built(parts, owner, bare):
+                    draft.max_percent, draft.strict_max = cap.max_percent, cap.strict
+                    self._put(level, draft)
+                return []
+            level.cap, level.cap_items = (cap.max_percent, cap.strict), 0
+            level.klass = None
+            return parts
         opening = one_of_opening(stretch)
         if opening:
-            self._one_of(level, first, opening, parts, owner, bare, listed, place)
-            return
+            return self._one_of(level, first, opening, parts, owner)
         colon = next((i for i, part in enumerate(parts) if isinstance(part, Token) and part.kind == "colon"), None)
         if colon is not None:
-            self._heading(level, parts[:colon], parts[colon + 1 :], segment, listed, place, owner, bare)
-            return
-        if _ENDS_GROUP.match(stretch) and segment.sign in (".", ";", CUT):
+            return self._heading(level, parts[:colon], parts[colon + 1 :], listed, place, owner, bare)
+        if _ENDS_GROUP.match(stretch) and sign in (".", ";", CUT):
             level.cap = None
-        self._items(level, parts, owner, bare, segment.sign)
+        self._items(level, parts, owner, bare, sign)
+        return []
+
+    def _before_cap(self, first: Token, length: int) -> Token | None:
+        """Return what stands before the opening of a group, without a joining word at its end."""
+        stretch = self.text[first.start : first.start + length]
+        joining = _JOINING_END.search(stretch)
+        if joining is not None:
+            self.headings.append((first.start + joining.start(), first.start + length, "joint"))
+            length = joining.start()
+        return self._token(first.start, first.start + length) if cleaned(stretch[:length]) else None
 
     def _token(self, start: int, end: int) -> Token | None:
         piece = self.text[start:end]
@@ -137,101 +203,92 @@ class Levels:
         return Token("text", start, end) if end > start else None
 
     def _leading_group(
-        self, level: Level, segment: Segment, parts: list[Part], listed: list[Segment], place: int, owner: Draft | None, bare: bool
-    ) -> None:
+        self, level: Level, sign: str, parts: list[Part], owner: Draft | None, bare: bool
+    ) -> list[Part]:
         """A bracket with no name before it: its own group, or the parts of the item before ("concentrate, (water)")."""
         group = parts[0]
         assert isinstance(group, Group)
         flat = [part for part in group.parts if isinstance(part, Token) and part.kind == "text"]
         inner = self.text[flat[0].start : flat[0].end] if flat else ""
         cap = cap_opening(inner)
-        if cap is None and level.last is not None and segment.sign == "," and level.out:
+        if cap is None and level.last is not None and sign == "," and level.out:
             self.report("separator removed", ",", "", group.start, group.start)
             self._bracket(level.last, group)
-        elif cap is None and segment.sign in ("", ",") and len(parts) > 1 and len(flat) == len(group.parts) == 1:
+            return parts[1:]
+        if cap is None and sign in ("", ",") and len(parts) > 1 and len(flat) == len(group.parts) == 1:
             waiting = Draft("")
             if remark(waiting, self.text, group.start + 1, group.end - 1):
                 before = len(level.out)
-                self._items(level, parts[1:], owner, bare, segment.sign)
+                self._items(level, parts[1:], owner, bare, sign)
                 target = level.out[before] if len(level.out) > before else level.last
-                if target is not None:
-                    target.spans += waiting.spans
-                    for key in ("percent", "percent_min", "percent_max", "process", "source", "note", "declares"):
-                        if getattr(waiting, key) is not None and getattr(target, key) is None:
-                            setattr(target, key, getattr(waiting, key))
-                return
-            self._items(level, [*group.parts], owner, bare, segment.sign)
-        else:
-            outer_cap = level.cap
-            for inner_place, segment_inside in enumerate(inside := segments(group.parts)):
-                self._segment(level, segment_inside, inside, inner_place, owner, bare)
-            whole = cap is not None and not cleaned(inner[cap.end :]) and len(group.parts) <= 2
-            if not whole:
-                level.cap = outer_cap
-        if len(parts) > 1:
-            self._segment(level, Segment("", parts[1:]), listed, place, owner, bare)
+                self._merged(target if target is not None else Draft(""), waiting)
+                if target is None:
+                    self.headings += waiting.spans
+                return []
+        outer_cap = level.cap
+        if level.klass is not None and sign == "":
+            level.rule = "all"
+        inside = segments(group.parts)
+        for place, segment in enumerate(inside):
+            self._segment(level, segment, inside, place, owner, bare)
+        if not (cap is not None and not cleaned(inner[cap.end :]) and len(group.parts) <= 2):
+            level.cap = outer_cap
+        return parts[1:]
 
-    def _one_of(
-        self, level: Level, first: Token, opening: int, parts: list[Part], owner: Draft | None, bare: bool, listed: list[Segment], place: int
-    ) -> None:
+    def _one_of(self, level: Level, first: Token, opening: int, parts: list[Part], owner: Draft | None) -> list[Part]:
+        """Read "one or more of the following": of the bracket's owner, or of a new item that takes what follows."""
         rest = self._token(first.start + opening, first.end)
         parts = ([rest] if rest else []) + parts[1:]
         if owner is not None:
             owner.add("one_of", first.start, first.start + opening)
             level.one_of = True
-            self._segment(level, Segment("", parts), listed, place, owner, bare)
-            return
+            return parts
         wrapper = Draft(cleaned(self.text[first.start : first.start + opening]), one_of=True, ordered=False)
         wrapper.add("name", first.start, first.start + opening)
+        level.klass = None
         self._put(level, wrapper)
         level.klass, level.rule = wrapper, "all"
-        self._segment(level, Segment("", parts), listed, place, owner, bare)
+        return parts
 
     def _heading(
-        self, level: Level, head: list[Part], rest: list[Part], segment: Segment, listed: list[Segment], place: int, owner: Draft | None, bare: bool
-    ) -> None:
+        self, level: Level, head: list[Part], rest: list[Part], listed: list[Segment], place: int, owner: Draft | None, bare: bool
+    ) -> list[Part]:
         """Words with a colon: a header, a class of additives, a class of fats, or a part of the product."""
         text = self.text
         level.klass = None
         printed = cleaned(" ".join(text[part.start : part.end] for part in head if isinstance(part, Token)))
-        if not head:
-            self._segment(level, Segment("", rest), listed, place, owner, bare)
-            return
         if is_header(printed):
             self.headings.append((head[0].start, head[-1].end, "header"))
             level.component, level.cap = None, None
-            if rest:
-                self._segment(level, Segment("", rest), listed, place, owner, bare)
-            return
+            return rest
         drafts = self._built(head, owner, bare, splits=False)
         heading = drafts[-1]
         for earlier in drafts[:-1]:
             self._put(level, earlier)
-        shorter = _TO_NAME.sub("", heading.name)
-        if shorter:
-            heading.name = shorter
+        heading.name = _TO_NAME.sub("", heading.name) or heading.name
         role = role_class(heading.name)
+        known = words("classlike")
+        ended = self._semicolon_ends(listed, place) or owner is not None
+        oily = heading.name.endswith((" oil", " oils", " fat", " fats", "shortening"))
         if role is not None:
             heading.role = role
-            self._put(level, heading)
-            level.klass = heading
-            level.rule = "all" if self._semicolon_ends(listed, place) or owner is not None else "additives"
-        elif singular(heading.name) in words("classlike") or heading.name in words("classlike") or heading.name.endswith((" oil", " oils", " fat", " fats")):
-            self._put(level, heading)
-            level.klass = heading
-            oily = heading.name.endswith(("oil", "oils", "fat", "fats", "shortening"))
-            level.rule = "all" if self._semicolon_ends(listed, place) or owner is not None or not oily else "oils"
+            rule = "all" if ended else "additives"
+        elif oily or singular(heading.name) in known or heading.name in known:
+            rule = "all" if ended or not oily else "oils"
         elif owner is not None:
-            self._put(level, heading)
-            level.klass, level.rule = heading, "all"
+            rule = "all"
         else:
             heading.kind = "component"
-            level.cap = None
-            level.component = None
+            level.cap = level.component = None
             self._put(level, heading)
             level.component = heading
-        if rest:
-            self._segment(level, Segment("", rest), listed, place, owner, heading.role is not None)
+            return rest
+        self._put(level, heading)
+        level.klass, level.rule = heading, rule
+        if role is not None and rest:
+            self._segment(level, Segment("", rest), listed, place, owner, True)
+            return []
+        return rest
 
     def _semicolon_ends(self, listed: list[Segment], place: int) -> bool:
         for later in listed[place + 1 : place + 40]:
@@ -318,9 +375,6 @@ class Levels:
     def _bare(self, draft: Draft, kinds: frozenset[str]) -> bool:
         return draft.name in kinds and not draft.children and draft.percent is None and draft.role is None
 
-    def _join_oils(self, level: Level) -> None:
-        """Lend the head noun of "soybean and cottonseed oil" to the bare sources just before it."""
-
     def _built(self, parts: list[Part], owner: Draft | None, bare: bool, splits: bool = True) -> list[Draft]:
         """Return the items of one stretch with its brackets; `self._either` tells whether they are either-or."""
         text = self.text
@@ -361,17 +415,15 @@ class Levels:
 
     def _list_follows(self, parts: list[Part], place: int) -> bool:
         """Whether the bracket behind a text lists parts (so that "chocolate and caramel (...)" stays one name)."""
-        if place + 1 >= len(parts):
-            return False
-        group = parts[place + 1]
-        if not isinstance(group, Group):
-            return False
-        if any(isinstance(part, Group) for part in group.parts):
-            return True
-        inner = [part for part in group.parts if isinstance(part, Token) and part.kind == "text"]
-        if len(inner) < 2:
-            return False
-        return not all(role_remark(cleaned(self.text[part.start : part.end])) for part in inner)
+        for group in parts[place + 1 : place + 4]:
+            if not isinstance(group, Group):
+                return False
+            if any(isinstance(part, Group) for part in group.parts):
+                return True
+            inner = [part for part in group.parts if isinstance(part, Token) and part.kind == "text"]
+            if len(inner) > 1 and not all(role_remark(cleaned(self.text[part.start : part.end])) for part in inner):
+                return True
+        return False
 
     def _goes_on(self, draft: Draft, stretch: str, part: Token) -> bool:
         """Read words behind a bracket that belong to the item before: percent, mark, role, the rest of its name."""

@@ -14,6 +14,9 @@ _WORD_BEFORE = re.compile(r"([^\W\d_]+)$")
 CUT = "\x1e"
 """Stands in the working text where a trailer, a legend or a heading was cut out: nothing reaches across it."""
 
+LONGEST_STRETCH = 600
+"""A longer stretch without any separator is cut at a blank: no name is that long."""
+
 _OPEN, _CLOSE = "([{（", ")]}）"
 _SEPARATORS = {"，": ",", "；": ";", "、": ",", "。": ".", "|": "|", "•": "•", "·": "•", "●": "•", "▪": "•", "◦": "•", "■": "•"}
 
@@ -80,6 +83,11 @@ def tokens(text: str) -> list[Token]:
         piece = text[start:end]
         start += len(piece) - len(piece.lstrip())
         end -= len(piece) - len(piece.rstrip())
+        while end - start > LONGEST_STRETCH:
+            blank = text.rfind(" ", start + LONGEST_STRETCH // 2, start + LONGEST_STRETCH)
+            cut = blank if blank > start else start + LONGEST_STRETCH
+            found.append(Token("text", start, cut))
+            start = cut + (blank > start)
         if end > start:
             found.append(Token("text", start, end))
 

@@ -42,6 +42,8 @@ class Joined:
 def cleaned(text: str) -> str:
     """Return a name in lower case, blanks made single, loose signs at its ends taken off."""
     name = " ".join(text.lower().split())
+    if ", " in name:
+        name = name.replace(", ", " ")
     return name.strip(" .,;:*†‡§+=~^|•·-–—\"“”„«»`´_").strip("'’‘ ") if not name.endswith("mono-") else name
 
 

@@ -10,6 +10,8 @@ from batchwright.original.statement_words import e_number, role_class, role_rema
 
 _FAR = 400
 """Tokens looked ahead for the end of an unclosed bracket."""
+_BUDGET = 8000
+"""Tokens looked at for all unclosed brackets of a text; beyond, a bracket ends behind its first stretch."""
 
 
 class ClosingPlace:
@@ -17,11 +19,14 @@ class ClosingPlace:
 
     def __init__(self, text: str) -> None:
         self.text = text
+        self.looked = 0
 
     def __call__(self, found: list[Token], opening: int) -> int:
         """Return the place of that token: behind a remark, behind the parts that belong together, else before the next
         stop, group opening or cut (at most 400 tokens on)."""
         text = self.text
+        if self.looked > _BUDGET:
+            return min(opening + 2, len(found))
         name = cleaned(text[found[opening - 1].start : found[opening - 1].end]) if opening and found[opening - 1].kind == "text" else ""
         inside = opening + 1
         if inside < len(found) and found[inside].kind == "text":
@@ -38,6 +43,7 @@ class ClosingPlace:
         last_known = opening + 1
         for place in range(opening + 1, min(len(found), opening + _FAR)):
             token = found[place]
+            self.looked += 1
             if token.kind == "open":
                 depth += 1
             elif token.kind == "close":

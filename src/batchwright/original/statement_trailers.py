@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from batchwright.base.tables import rows
 from batchwright.original.statement_lexer import CUT, tokens
@@ -26,9 +28,30 @@ class Cut:
 @cache
 def _starters() -> tuple[re.Pattern[str], dict[str, tuple[str, bool]]]:
     table = {row["words"]: (row["kind"], row["strength"] == "strong") for row in rows("statement_trailers")}
-    phrases = sorted(table, key=len, reverse=True)
-    pattern = "|".join(re.escape(phrase).replace(r"\ ", r"\s") for phrase in phrases)
-    return re.compile(rf"(?<![\w-])(?:{pattern})(?![\w-])", re.IGNORECASE), table
+    return re.compile(rf"(?<![\w-]){_one_pattern(table)}(?![\w-])", re.IGNORECASE), table
+
+
+def _one_pattern(phrases: Iterable[str]) -> str:
+    """Return one pattern for many phrases, their common beginnings shared, the longest that fits first."""
+    tree: dict[str, Any] = {}
+    for phrase in phrases:
+        node = tree
+        for character in phrase:
+            node = node.setdefault(character, {})
+        node[""] = {}
+
+    def written(node: dict[str, Any]) -> str:
+        ends = "" in node
+        branches = []
+        for character, below in sorted(node.items(), reverse=True):
+            if character:
+                branches.append((r"\s" if character == " " else re.escape(character)) + written(below))
+        if not branches:
+            return ""
+        joined = branches[0] if len(branches) == 1 and not ends else f"(?:{'|'.join(branches)})"
+        return joined + "?" if ends else joined
+
+    return written(tree)
 
 
 @cache
