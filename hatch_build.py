@@ -25,7 +25,9 @@ class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]
             target.unlink(missing_ok=True)
             return
         for extra in (["-march=native"], []):
-            done = subprocess.run([compiler, *FLAGS, *extra, "-o", str(target), str(here / "_chord.c"), "-lm"], check=False)
+            done = subprocess.run(
+                [compiler, *FLAGS, *extra, "-o", str(target), str(here / "_chord.c"), "-lm"], check=False
+            )
             if done.returncode == 0:
                 build_data["pure_python"] = False
                 build_data["infer_tag"] = True

@@ -2,8 +2,8 @@
 
     python benchmarks/accuracy.py CASES.jsonl TRUTH.jsonl [--only N] [--out PREDICTIONS.jsonl] [--plain]
 
-Prints error, cover and width over all foods and by category, sure ranges, time and mixing. CASES and TRUTH are records of
-the benchmark form. `--plain` uses the numpy walk even where the compiled one is there.
+Prints error, cover and width over all foods and by category, sure ranges, time and mixing. CASES and TRUTH are records
+of the benchmark form. `--plain` uses the numpy walk even where the compiled one is there.
 """
 
 from __future__ import annotations

@@ -62,7 +62,7 @@ def _kernels(bank: Bank, kind: str) -> list[np.ndarray]:
 
 
 def fit_shares(bank: Bank, rounds: int = 40) -> dict[str, Any]:
-    """Return weights, mean, scale and noise that make the bank's log shares likeliest, under weak priors on all three."""
+    """Return weights, mean, scale and noise that make the bank's log shares likeliest, under weak priors."""
     kinds = list(bank.kinds)
     kernels = {kind: np.array(_kernels(bank, kind)) for kind in kinds}
     mean = {kind: float(bank.log_share[bank.rows_of[kind]].mean()) for kind in kinds}
@@ -137,7 +137,14 @@ def fit(known: Sequence[Formula]) -> Parameters:
     bank = Bank(known)
     shares, loss = fit_shares(bank), fit_loss(bank)
     return Parameters(
-        shares["weights"], LENGTH_VALUES, shares["mean"], shares["scale"], shares["noise"], loss[:6], loss[6:12], loss[12:]
+        shares["weights"],
+        LENGTH_VALUES,
+        shares["mean"],
+        shares["scale"],
+        shares["noise"],
+        loss[:6],
+        loss[6:12],
+        loss[12:],
     )
 
 

@@ -1,7 +1,7 @@
 """A bank of public formulas and how alike two ingredient lists are: what the prior of a decode leans on.
 
-The formulas are public-domain survey recipes (`data/prior_formulas.csv`), the composition of their ingredients stands in
-`data/prior_ingredients.csv`. Loaded only when something is decoded.
+The formulas are public-domain survey recipes (`data/prior_formulas.csv`), the composition of their ingredients stands
+in `data/prior_ingredients.csv`. Loaded only when something is decoded.
 """
 
 from __future__ import annotations
@@ -18,12 +18,35 @@ from batchwright.original.problem import Floats
 
 # What similarity of two ingredients looks at, and the amount per 100 g that counts as one step of it (common practice).
 STEPS = {
-    "energy_kcal": 200.0, "fat_g": 20.0, "saturated_fat_g": 10.0, "carbohydrate_g": 25.0, "fiber_g": 5.0, "sugars_g": 20.0,
-    "protein_g": 10.0, "cholesterol_mg": 100.0, "sodium_mg": 300.0, "calcium_mg": 150.0, "iron_mg": 3.0,
+    "energy_kcal": 200.0, "fat_g": 20.0, "saturated_fat_g": 10.0, "carbohydrate_g": 25.0, "fiber_g": 5.0,
+    "sugars_g": 20.0, "protein_g": 10.0, "cholesterol_mg": 100.0, "sodium_mg": 300.0, "calcium_mg": 150.0, "iron_mg": 3.0,
     "potassium_mg": 300.0,
 }  # fmt: skip
 WATER_STEP_G = 25.0
-NO_WORDS = frozenset("with and or made from nfs as to type the of in no not a all other for on ns".split())
+NO_WORDS = frozenset(
+    [
+        "with",
+        "and",
+        "or",
+        "made",
+        "from",
+        "nfs",
+        "as",
+        "to",
+        "type",
+        "the",
+        "of",
+        "in",
+        "no",
+        "not",
+        "a",
+        "all",
+        "other",
+        "for",
+        "on",
+        "ns",
+    ]
+)
 
 
 def title_stems(text: str) -> tuple[str, ...]:

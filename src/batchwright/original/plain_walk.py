@@ -91,7 +91,7 @@ class PlainWalk:
         return np.asarray(value)
 
     def walk(self, points: Floats, directions: Floats, steps: int, thin: int, seed: int) -> tuple[Floats, Floats]:
-        """Walk every point (c, n + m) `steps` steps; return where they end and the kept states (c, steps / thin, n + m)."""
+        """Walk every point (c, n + m); return where they end and the kept states (c, steps / thin, n + m)."""
         random = np.random.default_rng(seed)
         g = self.ground
         x = np.array(points, dtype=float).T.copy()

@@ -1,10 +1,10 @@
 """How such foods are usually made: the prior of the likely range, from the whole ingredient list.
 
-Log shares of one kind of ingredient are a Gaussian process over (formula, ingredient): two are alike when the lists, the
-ingredients' own composition, the sort of food and the words of its name are alike (kriging: Rasmussen and Williams 2006,
-chapter 2, equations 2.25 and 2.26). Printed order never enters here; it bounds the region that is sampled. The water a
-food loses is a lump at none plus a normal part, both averaged over the foods alike. Parameters are fitted to the bank by
-`benchmarks/fit_prior.py` and stand in `data/prior_parameters.csv`.
+Log shares of one kind of ingredient are a Gaussian process over (formula, ingredient): two are alike when the lists,
+the ingredients' own composition, the sort of food and the words of its name are alike (kriging: Rasmussen and Williams
+2006, chapter 2, equations 2.25 and 2.26). Printed order never enters here; it bounds the region that is sampled. The
+water a food loses is a lump at none plus a normal part, both averaged over the foods alike. Parameters are fitted to
+the bank by `benchmarks/fit_prior.py` and stand in `data/prior_parameters.csv`.
 """
 
 from __future__ import annotations

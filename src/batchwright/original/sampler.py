@@ -114,7 +114,9 @@ def sample(problem: Problem, prior: Prior, corners: Floats | None = None) -> Dra
     return Draws(shares, masses * (1.0 - loss), walker.chains, effective, agreement)
 
 
-def _start(problem: Problem, walker: CompiledWalk | PlainWalk, corners: Floats | None, random: np.random.Generator) -> Floats:
+def _start(
+    problem: Problem, walker: CompiledWalk | PlainWalk, corners: Floats | None, random: np.random.Generator
+) -> Floats:
     """Return states inside the region: corners pulled towards their middle."""
     tries = [corners] if corners is not None and np.isfinite(corners).all() else []
     for found in [*tries, None, None]:

@@ -19,7 +19,8 @@ _DOUBLES = ctypes.POINTER(ctypes.c_double)
 _INTS = ctypes.POINTER(ctypes.c_int)
 _COUNTS = ("n", "m", "k", "g", "c", "soft")
 _ARRAYS = (
-    ("part", _INTS), ("mu", _DOUBLES), ("isd", _DOUBLES), ("nu", None), ("ninv", None), ("a", _DOUBLES), ("b", _DOUBLES),
+    ("part", _INTS), ("mu", _DOUBLES), ("isd", _DOUBLES), ("nu", None), ("ninv", None),
+    ("a", _DOUBLES), ("b", _DOUBLES),
     ("lo", _DOUBLES), ("hi", _DOUBLES), ("rowparts", _INTS), ("mac", _INTS), ("macfactor", _DOUBLES),
     ("isenergy", _INTS), ("G", _DOUBLES), ("h", _DOUBLES), ("Cx", _DOUBLES), ("ch", _DOUBLES), ("w", _DOUBLES),
     ("lmax", _DOUBLES), ("p0", _DOUBLES), ("lm", _DOUBLES), ("ls", _DOUBLES), ("uw", _DOUBLES), ("lnorm", _DOUBLES),
@@ -27,9 +28,7 @@ _ARRAYS = (
 
 
 class _Task(ctypes.Structure):
-    _fields_ = [(name, ctypes.c_int) for name in _COUNTS] + [  # noqa: RUF012  ctypes reads a plain list
-        (name, kind or ctypes.c_double) for name, kind in _ARRAYS
-    ]
+    _fields_ = [(name, ctypes.c_int) for name in _COUNTS] + [(name, kind or ctypes.c_double) for name, kind in _ARRAYS]
 
 
 @cache
@@ -76,18 +75,17 @@ class CompiledWalk:
         found = np.array([call(ctypes.byref(self._task), row.ctypes.data_as(_DOUBLES)) for row in held])
         return np.where(found > OUTSIDE, found, -np.inf)
 
-    def walk(self, points: NDArray[np.float64], directions: NDArray[np.float64], steps: int, thin: int, seed: int) -> tuple[
-        NDArray[np.float64], NDArray[np.float64]
-    ]:
-        """Walk every point (c, n + m) `steps` steps; return where they end and the kept states (c, steps / thin, n + m)."""
+    def walk(
+        self, points: NDArray[np.float64], directions: NDArray[np.float64], steps: int, thin: int, seed: int
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Walk every point (c, n + m); return where they end and the kept states (c, steps / thin, n + m)."""
         r = self.ground
         ends, ways = np.array(points, order="C"), np.ascontiguousarray(directions)
         kept = np.empty((len(ends), steps // thin, r.n + r.m))
         scratch = np.empty(len(ways) * (2 * r.k + r.g) + r.g + 1)
         for chain in range(len(ends)):
-            library().chord_walk(
-                ctypes.byref(self._task), ends[chain].ctypes.data_as(_DOUBLES), ways.ctypes.data_as(_DOUBLES), len(ways),
-                steps, thin, (seed + 7919 * chain) % 2**64, scratch.ctypes.data_as(_DOUBLES),
-                kept[chain].ctypes.data_as(_DOUBLES),
-            )  # fmt: skip
+            end, out = (array[chain].ctypes.data_as(_DOUBLES) for array in (ends, kept))
+            way, work = (array.ctypes.data_as(_DOUBLES) for array in (ways, scratch))
+            start = (seed + 7919 * chain) % 2**64
+            library().chord_walk(ctypes.byref(self._task), end, way, len(ways), steps, thin, start, work, out)
         return ends, kept
