@@ -16,7 +16,8 @@ $(VENV)/.ready-python:
 	@sh requirements/make_venv.sh "$(VENV)" $(PYTHON)
 	@touch $@
 
-$(VENV)/.ready-run: $(VENV)/.ready-python requirements/runtime.lock requirements/build.lock pyproject.toml
+$(VENV)/.ready-run: $(VENV)/.ready-python requirements/runtime.lock requirements/build.lock pyproject.toml hatch_build.py \
+		$(wildcard src/batchwright/original/*.c)
 	@echo "Setting up batchwright in $(VENV) ..."
 	@$(LOCKED) -r requirements/build.lock
 	@$(LOCKED) -r requirements/runtime.lock
