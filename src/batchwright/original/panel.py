@@ -9,7 +9,6 @@ from math import isfinite
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.base.tables import rows
 from batchwright.original.panel_checks import edition_of, sums_of
 from batchwright.original.panel_converted import converted_serving, read_converted, read_loosely, speaks_american
 from batchwright.original.panel_gather import Draft, take, zeros_are_storage
@@ -20,6 +19,7 @@ from batchwright.original.panel_reading import (
     narrowed_by_percent,
     percent_interval,
     read_figure,
+    stated,
 )
 from batchwright.original.panel_records import PER_100_G, PER_SERVING, Panel, PanelFigure
 from batchwright.original.panel_rounding import Interval, bands, last_digit_interval, printed_interval
@@ -85,7 +85,7 @@ def _assembled(draft: Draft) -> Panel:
     scheme = draft.scheme or _found_scheme(draft, basis)
     _swap_energies(draft)
     notes, faults = list(draft.notes), list(draft.faults)
-    panel = Panel(basis=basis, scheme=scheme, column=draft.column, fiber_allowance_g=_limit("fiber_allowance_g"))
+    panel = Panel(basis=basis, scheme=scheme, column=draft.column, fiber_allowance_g=stated("fiber_allowance_g"))
     panel = _with_serving(panel, draft)
     served = converted_serving(draft.values, draft.serving) if basis == PER_100_G and draft.scheme != "EU" else None
     if served is not None:
@@ -129,10 +129,6 @@ def _fine(values: Mapping[str, Printed]) -> bool:
     return any(-int(value.number.as_tuple().exponent) >= 2 for value in values.values())
 
 
-def _limit(name: str) -> float:
-    return next(float(row["value"]) for row in rows("panel_limits") if row["what"] == name)
-
-
 def _as_json_holds(fault: Fault) -> Fault:
     """Return the fault with a value that JSON can hold."""
     plain = Fault(**fault.to_json())
@@ -151,7 +147,7 @@ def _swap_energies(draft: Draft) -> None:
 
 
 def _with_serving(panel: Panel, draft: Draft) -> Panel:
-    density = draft.density or (_limit("density_low_g_ml"), _limit("density_high_g_ml"))
+    density = draft.density or (stated("density_low_g_ml"), stated("density_high_g_ml"))
     panel = replace(panel, density_low_g_ml=density[0], density_high_g_ml=density[1])
     serving = draft.serving
     if serving is None and draft.serving_ml is None:

@@ -9,7 +9,7 @@ from functools import cache
 
 from batchwright.base.errors import Fault
 from batchwright.base.tables import rows
-from batchwright.original.panel_reading import EDITIONS, narrowed_by_percent
+from batchwright.original.panel_reading import EDITIONS, narrowed_by_percent, stated
 from batchwright.original.panel_records import PER_100_G, PER_SERVING, Panel
 from batchwright.original.panel_rounding import Interval
 from batchwright.original.panel_values import Printed
@@ -22,12 +22,6 @@ PARTS = (
     ("added_sugars_g", "sugars_g", "no more than the total sugars"),
 )
 GRAM_KEYS = ("fat_g", "carbohydrate_g", "protein_g", "salt_g")
-
-
-@cache
-def limits() -> dict[str, float]:
-    """Return the limits of the table by name."""
-    return {row["what"]: float(row["value"]) for row in rows("panel_limits")}
 
 
 @cache
@@ -74,7 +68,7 @@ def energy_range(panel: Panel) -> tuple[float, float] | None:
         low -= factors()["carbohydrate"][0] * polyols
     else:
         low -= factors()["carbohydrate"][0] * (fiber + polyols)
-    return max(0.0, low * limits()["energy_low_factor"]), high * limits()["energy_high_factor"]
+    return max(0.0, low * stated("energy_low_factor")), high * stated("energy_high_factor")
 
 
 def sums_of(panel: Panel) -> tuple[Panel, tuple[Fault, ...]]:
@@ -137,7 +131,7 @@ def _energy(panel: Panel, faults: list[Fault]) -> None:
         if figure is None:
             continue
         low, high = figure.low / factor, figure.high / factor
-        slack = 5.0 if panel.basis == PER_SERVING else 8.0
+        slack = stated("energy_slack_serving_kcal" if panel.basis == PER_SERVING else "energy_slack_100g_kcal")
         if low <= reach[1] + slack and high >= reach[0] - slack:
             continue
         hint = "A misread digit here or in fat, carbohydrate or protein?"

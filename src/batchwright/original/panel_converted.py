@@ -8,14 +8,12 @@ from decimal import Decimal
 from functools import cache
 
 from batchwright.base.nutrients import SODIUM_PER_SALT
-from batchwright.original.panel_reading import MINERALS, plain_zero
-from batchwright.original.panel_records import PanelFigure
+from batchwright.original.panel_reading import MINERALS, stated
+from batchwright.original.panel_records import EXACT_SALT, PanelFigure
 from batchwright.original.panel_rounding import Interval, bands, last_digit_interval, printed_interval
 from batchwright.original.panel_values import Printed
 
-LARGEST_SERVING_G = 300
-USUAL_SERVING_G = 50.0
-CHANCE = 0.01  # a serving is believed where chance alone would fit one at most this often
+LARGEST_SERVING_G = 300  # grams tried
 TELLING = tuple(key for key in ("energy_kcal", "fat_g", "saturated_fat_g", "carbohydrate_g", "fiber_g", "sugars_g",
                                 "added_sugars_g", "protein_g", "sodium_mg", "cholesterol_mg"))  # fmt: skip
 
@@ -59,13 +57,13 @@ def converted_serving(values: Mapping[str, Printed], serving: Decimal | None) ->
         return None
     if serving is not None:
         fits, chance = _fit(told, float(serving))
-        if fits and chance < 5 * CHANCE:
+        if fits and chance < 5 * stated("chance_of_fit"):
             return serving
     by_chance = 0.0
     for grams in range(2, LARGEST_SERVING_G + 1):
         fits, chance = _fit(told, float(grams))
         by_chance += chance
-        if by_chance > CHANCE:
+        if by_chance > stated("chance_of_fit"):
             return None
         if fits:
             return Decimal(grams)
@@ -118,9 +116,7 @@ def _one(key: str, value: Printed, grams: float, weight: Interval) -> PanelFigur
     amount = float(value.number) * scale * grams / 100
     if value.kind != "number" or not value.number:
         top = printed_interval("US", nutrient, "0").high if key != "salt_g" else 5.0
-        return replace(
-            figure, high=max(top * 100 / weight.low / scale, 0.0 if bands("US", nutrient) else plain_zero(key))
-        )
+        return replace(figure, high=max(top * 100 / weight.low / scale, float(value.number)))
     printed, step = nearest_us_print(nutrient, amount)
     interval = (
         printed_interval("US", nutrient, format(printed, "f")) if printed > 0 else Interval(0.0, True, 2 * step, False)
@@ -133,9 +129,9 @@ def _one(key: str, value: Printed, grams: float, weight: Interval) -> PanelFigur
         if close
         else f"about {amount:.3g} in a serving of {grams:g} g"
     )
-    return replace(
-        figure, low=interval.low * 100 / weight.high / scale, high=interval.high * 100 / weight.low / scale, note=note
-    )
+    low, high = interval.low * 100 / weight.high / scale, interval.high * 100 / weight.low / scale
+    exact = ((f"sodium {EXACT_SALT}", low, high),) if key == "salt_g" else ()
+    return replace(figure, low=low, high=high, readings=exact, note=note)
 
 
 def read_loosely(values: Mapping[str, Printed], serving: Decimal | None) -> list[PanelFigure]:
@@ -143,7 +139,7 @@ def read_loosely(values: Mapping[str, Printed], serving: Decimal | None) -> list
 
     The pack's serving is taken, or one of 50 g (common practice) where it gives none.
     """
-    grams = float(serving) if serving is not None else USUAL_SERVING_G
+    grams = float(serving) if serving is not None else stated("usual_serving_g")
     found = []
     for key, value in values.items():
         own = last_digit_interval(value.number)

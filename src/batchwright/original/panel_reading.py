@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 
+from batchwright.base.tables import rows
 from batchwright.original.panel_records import PanelFigure
 from batchwright.original.panel_rounding import (
     Interval,
@@ -20,11 +22,19 @@ from batchwright.original.panel_values import Printed
 
 EDITIONS = {"2016": "daily_value_2016", "before 2016": "daily_value_before_2016"}
 MINERALS = ("calcium_mg", "iron_mg", "potassium_mg", "vitamin_d_ug")
-# A zero or a trace where no rule of the scheme speaks of the nutrient: what any panel may hide, in the key's unit.
-PLAIN_ZERO = {"sodium_mg": 20.0, "cholesterol_mg": 8.0, "energy_kcal": 5.0, "energy_kj": 20.0, "salt_g": 0.05,
-              "calcium_mg": 26.0, "iron_mg": 0.36, "potassium_mg": 94.0, "vitamin_d_ug": 0.4}  # fmt: skip
 SALT_PER_SODIUM = (Decimal("2.5"), Decimal("2.54"))  # 1169/2011 Annex I; the exact factor databases use
 PERCENT_STEPS = ((Decimal(10), Decimal(2)), (Decimal(50), Decimal(5)))  # 21 CFR 101.9(c)(8)(iii); above: 10
+
+
+@cache
+def limits() -> dict[str, float]:
+    """Return the stated limits of panel reading by name, each in the unit its row gives."""
+    return {row["what"]: float(row["value"]) for row in rows("panel_limits")}
+
+
+def stated(name: str) -> float:
+    """Return one stated limit by name."""
+    return limits()[name]
 
 
 def unit_of(nutrient: str) -> str:
@@ -104,7 +114,8 @@ def mineral_by_percent(nutrient: str, percent: Decimal, edition: str) -> Interva
 
 def plain_zero(nutrient: str) -> float:
     """Return the largest amount a printed zero may hide where no rule of the scheme speaks of the nutrient."""
-    return PLAIN_ZERO.get(nutrient, 0.5)
+    known = limits()
+    return known.get(f"zero_{nutrient}", known["zero_other"])
 
 
 def read_figure(nutrient: str, printed: Printed, scheme: str | None) -> PanelFigure:
@@ -166,7 +177,7 @@ def _salt(whole: PanelFigure, number: Decimal, interval: Interval) -> PanelFigur
             reach = 1000 * Decimal(repr(interval.high - interval.low)) / 2 / factor
             if reach < step / 4 and abs(sodium_mg - rounded_half_up(sodium_mg, step)) <= reach:
                 low, high = (float((sodium_mg + side * step / 2) * factor / 1000) for side in (-1, 1))
-                readings.append((f"sodium to {step} mg", max(0.0, low), high))
+                readings.append((f"sodium to {step} mg x {factor}", max(0.0, low), high))
                 break
     low, high = min(low for _, low, _ in readings), max(high for _, _, high in readings)
     note = "finer than the guidance" if len(readings) == 1 else "finer than the guidance: a sodium figure times 2.5?"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from batchwright.base.errors import Fault
-from batchwright.base.nutrients import COMPOSITION_KEYS, SODIUM_PER_SALT
+from batchwright.base.nutrients import COMPOSITION_KEYS
 
 PER_100_G = "per 100 g"
 PER_100_ML = "per 100 ml"
@@ -21,6 +21,8 @@ UNITS = {"_kcal": "kcal", "_kj": "kJ", "_mg": "mg", "_ug": "µg", "_g": "g"}
 KJ_PER_KCAL = 17 / 4
 FAT_KJ_GAP = 37 - 9 * KJ_PER_KCAL
 FIBER_KJ_GAP = 8 - 2 * KJ_PER_KCAL
+SALT_PER_SODIUM = 2.5  # what labels must use: Regulation (EU) 1169/2011 Annex I
+EXACT_SALT = "x 2.54"  # in the name of a reading: a database worked the salt out from sodium by atomic weights
 KJ_SLACK = 1.0  # kJ/100 g: organic acids, polyols and alcohol in ordinary amounts, and rounding of the macronutrients
 
 
@@ -105,6 +107,10 @@ class Panel:
         """Return the line of a nutrient, None where the panel does not print it."""
         return next((figure for figure in self.figures if figure.nutrient == nutrient), None)
 
+    def figure_or_empty(self, nutrient: str) -> PanelFigure:
+        """Return the line of a nutrient, an empty one where the panel does not print it."""
+        return self.figure(nutrient) or PanelFigure(nutrient, "", 0.0, 0.0)
+
     def factor_per_100g(self) -> tuple[float, float] | None:
         """Return the least and the greatest factor from the panel's basis to 100 g; None where no weight is known."""
         if self.basis == PER_SERVING:
@@ -131,7 +137,8 @@ class Panel:
                 found[figure.nutrient] = (figure.low * factor[0], figure.high * factor[1], figure.line)
         if "salt_g" in found:
             low, high, line = found.pop("salt_g")
-            sodium = (low * 1000 * SODIUM_PER_SALT, high * 1000 * SODIUM_PER_SALT, line)
+            exact = any(EXACT_SALT in name for name, _, _ in self.figure_or_empty("salt_g").readings)
+            sodium = (1000 * low / (2.54 if exact else SALT_PER_SODIUM), 1000 * high / SALT_PER_SODIUM, line)
             found["sodium_mg"] = _both(found["sodium_mg"], sodium) if "sodium_mg" in found else sodium
         _join_energy(found)
         if self.scheme == "EU" and "carbohydrate_g" in found:
