@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from types import MappingProxyType
 
+from batchwright.pantry import ingredient
 from batchwright.pantry.records import Match, Profile
 from batchwright.pantry.shelf_codes import additive
 from batchwright.pantry.shelf_heads import (
@@ -13,6 +14,7 @@ from batchwright.pantry.shelf_heads import (
     class_of,
     flavour_or_colour,
     stripped,
+    turned,
     without_lead,
     without_role,
     without_tail,
@@ -24,6 +26,8 @@ from batchwright.pantry.shelf_words import canonical, effects, one_word, plain, 
 __all__ = ["dictionary", "knows", "match", "profile_of", "split_words"]
 
 MOST_WORDS = 16
+_REMARK_STARTS = frozenset({"may", "to", "for", "as", "used", "from", "product", "see", "not", "no", "without", "made"})
+"""A text that begins so is a remark about something, not the name of an ingredient."""
 _NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
 _ALTERNATIVES = {"chocolate": ("semisweet chocolate", "milk chocolate"), "soybean": ("soybeans",),
                  "corn starch": (), "cornflour": ("corn flour",), "cream": ("cream, light",)}
@@ -70,6 +74,8 @@ def _match(printed: str) -> Match:
     if len(words) > MOST_WORDS:
         return _by_class(printed, words[:MOST_WORDS]) if len(words) <= 2 * MOST_WORDS else Match(
             printed, "unknown", note="too long for the name of one ingredient")
+    if words[0] in _REMARK_STARTS:
+        return _by_class(printed, words)
     return _known(printed, words) or _spelt(printed, words) or _by_class(printed, words)
 
 
@@ -81,36 +87,46 @@ def _made(printed: str, entry: Entry, how: str, note: str) -> Match:
                  _ALTERNATIVES.get(canonical(printed), ()), note)
 
 
-def _known(printed: str, words: tuple[str, ...]) -> Match | None:
+def _known(printed: str, words: tuple[str, ...], strange_modifiers: bool = True) -> Match | None:
     """Match by name, synonym, stripped words or head noun."""
     entry = look(words)
     if entry is not None:
         return _made(printed, entry, entry.kind, "")
     short = without_tail(without_lead(words))
+    ways = tuple(dict.fromkeys((short, words)))
     if short != words:
-        entry = look(short)
+        entry = look(short) or _number(short)
         if entry is not None:
             return _made(printed, entry, "stripped", "without: " + _left_out(words, short))
-    for tried in dict.fromkeys((short, words)):
+    for tried in ways:
+        entry = turned(tried)
+        if entry is not None:
+            return _made(printed, entry, "synonym", "words turned round")
+    for tried in ways:
         loose = stripped(tried, "none")
         if loose is not None:
             return _made(printed, loose[0], "stripped", "without: " + _left_out(words, tried, loose[1]))
-    for tried in dict.fromkeys((short, words)):
-        entry = without_role(tried)
-        if entry is not None:
-            return _made(printed, entry, "stripped", "without the word for its purpose")
     flavour = flavour_or_colour(short)
     if flavour is not None:
         return _made(printed, flavour, "head", "a flavouring, not the food it is named after")
-    for tried in dict.fromkeys((short, words)):
+    for tried in ways:
+        entry = without_role(tried)
+        if entry is not None:
+            return _made(printed, entry, "stripped", "without the word for its purpose")
+    for tried in ways:
         loose = stripped(tried, "head")
         if loose is not None:
             return _made(printed, loose[0], "head", "head noun; without: " + _left_out(words, tried, loose[1]))
-    if len(short) > 1:
+    if len(short) > 1 and strange_modifiers:
         found = by_head(short)
         if found is not None:
             return _made(printed, found[0], "head", "head noun; without: " + " ".join(found[1]))
     return None
+
+
+def _number(words: Sequence[str]) -> Entry | None:
+    code = additive(" ".join(words)) if len(words) <= 2 else None
+    return code[0] if code is not None else None
 
 
 def _left_out(words: Sequence[str], short: Sequence[str], dropped: Sequence[str] = ()) -> str:
@@ -133,7 +149,7 @@ def _spelt(printed: str, words: tuple[str, ...]) -> Match | None:
     if better is None:
         return None
     better = tuple(part for word in better for part in one_word(word).split())
-    found = _known(printed, better)
+    found = _known(printed, better, strange_modifiers=False)
     if found is None:
         return None
     note = f"read as: {' '.join(better)}"
@@ -178,8 +194,6 @@ def profile_of(found: Match) -> Profile:
 
     A name that is known but has no composition of its own on the shelf gets that of its class, and says so.
     """
-    from batchwright.pantry import ingredient  # the composition tables load only when a composition is asked for
-
     if found.ingredient is not None:
         entry = index().by_key.get(canonical(found.ingredient))
         if entry is not None and entry.on_shelf:

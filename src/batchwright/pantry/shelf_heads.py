@@ -7,29 +7,44 @@ from functools import cache
 from itertools import combinations
 
 from batchwright.base.tables import rows
-from batchwright.pantry.shelf_index import Entry, index, look
-from batchwright.pantry.shelf_words import canonical, effects
+from batchwright.pantry.shelf_index import Entry, index, known_words, look
+from batchwright.pantry.shelf_words import canonical, effects, word_set
 
 MOST_DROPPED_WORDS = 7
-_TAIL_VERBS = frozenset("preserve maintain protect retain promote prevent help retard improve enhance ensure reduce "
+_TAIL_VERBS = word_set("preserve maintain protect retain promote prevent help retard improve enhance ensure reduce "
                         "inhibit control keep provide extend restore guard enrich stabilize make prolong "
-                        "slow aid give".split())
-_TAIL_AIMS = frozenset("color freshness flavor preservation taste texture anticaking moisture moistness retention "
+                        "slow aid give")
+_TAIL_AIMS = word_set("color freshness flavor preservation taste texture anticaking moisture moistness retention "
                        "tartness sweetness crispness emulsification shine processing improved decoration "
-                       "leavening consistency freshnes protection quality stability dusting nutrition".split())
-_ROLE_NOUNS = frozenset("emulsifier preservative stabilizer thickener antioxidant acidulant sweetener humectant "
+                       "leavening consistency freshnes protection quality stability dusting nutrition")
+_ROLE_NOUNS = word_set("emulsifier preservative stabilizer thickener antioxidant acidulant sweetener humectant "
                         "leavening flavor color conditioner agent fortificant nutrient enhancer dough natural "
                         "artificial vitamin mineral anticaking processing source raising gelling acidity "
-                        "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold".split())
-_SAFE = frozenset("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit".split())
+                        "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold")
+_SAFE = word_set("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit")
 """Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
-_UNSAFE_HEADS = frozenset("nut bean seed berry fruit pepper salt leaf root water coconut sugar date palm cane spice "
+_UNSAFE_HEADS = word_set("nut bean seed berry fruit pepper salt leaf root water coconut sugar date palm cane spice "
                           "meat fish sunflower soybean vegetable herb mint tea malt corn wheat milk gum pea "
-                          "seasoning mixed gram sole".split())
+                          "seasoning mixed gram sole")
+
+
+_FIXED_PAIRS = frozenset(tuple(pair.split()) for pair in (
+    "brown sugar, brown rice, brown butter, white chocolate, dark chocolate, white pepper, black pepper, black bean, "
+    "white bean, red bean, green bean, green tea, black tea, white tea, green onion, spring onion, red wine, "
+    "white wine, black currant, red currant, green pepper, red pepper, yellow pepper, hot pepper, blue cheese, "
+    "hot sauce, hot dog, swiss cheese, american cheese, italian sausage, light cream, whole wheat, whole grain, "
+    "black rice, red rice, white rice, black garlic, golden syrup, old fashioned, spring roll, winter melon, "
+    "water chestnut, red yeast, blue berry, black berry, black salt, green tomato, red snapper, white fish, "
+    "brown sauce, white sauce, brown malt, black malt, red clover, white tea, sour cream, yellow 5, yellow 6, "
+    "red 40, red 3, blue 1, blue 2, green 3, half half, vitamin d, egg white, black pudding, white pudding, "
+    "black cumin, hot chocolate, natural flavor, artificial flavor, green coffee, red algae, brown algae, "
+    "white mulberry, indian gooseberry, american ginseng, korean ginseng, french fry, french fries, "
+    "spanish onion, turkish delight, english muffin, irish cream, danish pastry, swiss chard, red bull, "
+    "brazilian nut, hard candy, soft drink, ice cream, texas toast, white corn, brown linseed").split(", "))
 
 
 def without_tail(words: Sequence[str]) -> tuple[str, ...]:
-    """Return the words without a trailing remark on purpose ("to preserve freshness", "as an emulsifier", "for color")."""
+    """Return the words without a trailing remark on purpose ("to preserve freshness", "as an emulsifier")."""
     for place, word in enumerate(words):
         if place == 0:
             continue
@@ -57,6 +72,8 @@ def without_lead(words: Sequence[str]) -> tuple[str, ...]:
 def without_role(words: Sequence[str]) -> Entry | None:
     """Return the additive or food left when role words before or behind it go ("emulsifier soy lecithin"), or None."""
     table = effects()
+    if " ".join(words) in class_words()[0]:
+        return None
     start = 0
     while start < len(words) - 1 and table.get(words[start]) == "role":
         start += 1
@@ -66,13 +83,22 @@ def without_role(words: Sequence[str]) -> Entry | None:
     for first, last in ((start, len(words)), (0, end), (start, end)):
         if last - first < len(words):
             found = look(words[first:last])
-            if found is not None and found.ingredient_class not in {"flavour", "colour"}:
+            if found is not None:
                 return found
-            if found is not None and not {"flavor", "color", "artificial"} & (set(words[:first]) | set(words[last:])):
-                return found
-            if found is not None and "color" in words and found.ingredient_class == "colour":
-                return found
+    if words[0] == "acid" or words[0] == "color" or words[-1] == "color":
+        wanted = "acid" if words[0] == "acid" else "colour"
+        found = look(words[1:] if words[0] == wanted or words[0] == "color" else words[:-1])
+        if found is not None and found.ingredient_class == wanted:
+            return found
     return None
+
+
+def turned(words: Sequence[str]) -> Entry | None:
+    """Return the entry for "A of B" read as "B A" ("extractives of paprika"), or None."""
+    if "of" not in words[1:-1]:
+        return None
+    place = list(words).index("of", 1)
+    return look((*words[place + 1:], *words[:place]))
 
 
 def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]] | None:
@@ -87,8 +113,7 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
         return None
     if len(places) > MOST_DROPPED_WORDS:
         places = places[:MOST_DROPPED_WORDS]
-    if "sour" in words or "sweet" in words:
-        places = [p for p in places if words[p] not in {"sour", "sweet"} or _may_go(words, p)]
+    places = [place for place in places if tuple(words[place:place + 2]) not in _FIXED_PAIRS]
     for count in range(1, len(places) + 1):
         if count == len(words):
             break
@@ -99,11 +124,6 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
                                           and rest[0] not in index().produce):
                 return found, tuple(words[place] for place in chosen)
     return None
-
-
-def _may_go(words: Sequence[str], place: int) -> bool:
-    after = words[place + 1] if place + 1 < len(words) else ""
-    return after not in {"cream", "milk", "potato", "dough", "pepper", "corn", "dairy", "whey"}
 
 
 def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
@@ -117,7 +137,7 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
         if any(table.get(word) in ("changes", "word", "role") for word in before):
             continue
         strange = [word for word in before if table.get(word) not in ("none", "head")]
-        if any(word in index().words for word in strange) or len(strange) > 2:
+        if any(word in known_words() for word in strange) or len(strange) > 2:
             continue
         tail = words[start:]
         found = look(tail)
@@ -135,7 +155,10 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
 
 def flavour_or_colour(words: Sequence[str]) -> Entry | None:
     """Return the flavouring named after a food ("natural strawberry flavor"); None if the words name none."""
-    if not words or "flavor" not in words[-2:]:
+    if not words or "flavor" not in words[-2:] or not {"to", "for", "or", "with"}.isdisjoint(words):
+        return None
+    joined = " ".join(words)
+    if "and" in joined.replace("natural and artificial", "").replace("artificial and natural", "").split():
         return None
     if words[-1] != "flavor" and words[-1] not in {"powder", "oil", "extract", "base", "wonf", "blend", "type",
                                                    "emulsion", "preparation"}:
@@ -160,14 +183,14 @@ def class_words() -> tuple[dict[str, str], dict[str, str]]:
     last: dict[str, str] = {}
     anywhere: dict[str, str] = {}
     for row in rows("shelf_heads"):
-        key = canonical(row["word"])
-        if key:
-            (anywhere if row["place"] == "any" else last).setdefault(key, row["ingredient_class"])
+        table = anywhere if row["place"] == "any" else last
+        for word in row["words"].split("; "):
+            table.setdefault(canonical(word), row["ingredient_class"])
     return last, anywhere
 
 
 def class_of(words: Sequence[str]) -> tuple[str, str] | None:
-    """Return the class a name shows and the word that shows it: the last words first, then any; None if no word does."""
+    """Return the class a name shows and the word that shows it: the last words first, then any; else None."""
     last, anywhere = class_words()
     table = effects()
     end = len(words)
@@ -177,7 +200,7 @@ def class_of(words: Sequence[str]) -> tuple[str, str] | None:
                 phrase = " ".join(words[end - size:end])
                 if phrase in last:
                     return last[phrase], phrase
-        if table.get(words[end - 1]) not in ("none", "head") and not words[end - 1].isdigit():
+        if table.get(words[end - 1]) not in ("none", "head", "vague") and not words[end - 1].isdigit():
             break
         end -= 1
     for word in words:

@@ -24,15 +24,13 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Index:
-    """Every known name under its canonical key and with the blanks taken out, and what builds names of produce."""
+    """Every known name under its canonical key, and what builds names of produce."""
 
     by_key: dict[str, Entry]
     by_spelling: dict[str, Entry]  # only names whose number matters: "soybean" is an oil, "soybeans" are beans
-    by_letters: dict[str, str]
-    produce: dict[str, Entry]
+    produce: dict[str, str]  # key of a fruit or vegetable -> its plain name
     produce_words: frozenset[str]
     forms: dict[tuple[str, ...], tuple[str, str]]
-    words: frozenset[str]
 
 
 def _table(name: str) -> tuple[dict[str, str], ...]:
@@ -40,6 +38,11 @@ def _table(name: str) -> tuple[dict[str, str], ...]:
         return rows(name)
     except FileNotFoundError:
         return ()
+
+
+def _key(name: str) -> str:
+    """Canonical key of a table's name; a percentage in it is part of the name ("milk, 2 % fat" is no milk fat)."""
+    return canonical(name.replace("%", " percent ") if "%" in name else name)
 
 
 @cache
@@ -50,36 +53,56 @@ def index() -> Index:
     """
     by_key: dict[str, Entry] = {}
     by_spelling: dict[str, Entry] = {}
-    produce: dict[str, Entry] = {}
+    produce: dict[str, str] = {}
     classes = {row["name"]: row["ingredient_class"] for row in rows("pantry_ingredients")}
     for name, ingredient_class in classes.items():
-        by_key.setdefault(canonical(name), Entry(name, ingredient_class, "name", True))
+        by_key.setdefault(_key(name), Entry(name, ingredient_class, "name", True))
     for row in _table("pantry_names"):
         ingredient = row["ingredient"]
-        by_key.setdefault(canonical(row["name"]), Entry(ingredient, classes.get(ingredient, ""), "synonym", True))
+        by_key.setdefault(_key(row["name"]), Entry(ingredient, classes.get(ingredient, ""), "synonym", True))
     by_key.pop("", None)
     for row in rows("shelf_names"):
-        ingredient = row["ingredient"]
-        ingredient_class = classes.get(ingredient) or row["ingredient_class"]
-        named = Entry(ingredient, ingredient_class, "name", ingredient in classes)
-        other = Entry(ingredient, ingredient_class, "synonym", ingredient in classes)
-        own = canonical(ingredient)
         keys = row["names"].split("; ")
+        if row["kind"] == "own":
+            for key in keys:
+                if key not in by_key:
+                    by_key[key] = Entry(key, row["ingredient_class"], "name", False)
+            continue
+        ingredient = row["ingredient"]
+        on_shelf = ingredient in classes
+        ingredient_class = classes[ingredient] if on_shelf else row["ingredient_class"]
+        named = Entry(ingredient, ingredient_class, "name", on_shelf)
+        other = Entry(ingredient, ingredient_class, "synonym", on_shelf)
         if row["kind"] == "printed":
             by_spelling.update(dict.fromkeys(keys, other))
             continue
+        own = _key(ingredient)
         for key in keys:
             by_key.setdefault(key, named if key == own else other)
             if row["kind"] == "produce":
-                produce.setdefault(key, by_key[key] if key == own else other)
+                produce.setdefault(key, keys[0])
     forms: dict[tuple[str, ...], tuple[str, str]] = {}
     for row in rows("shelf_forms"):
-        forms.setdefault(tuple(sorted(canonical(row["phrase"]).split())), (row["name"], row["ingredient_class"]))
-    words = {word for key in by_key for word in key.split()}
-    words.update(word for form in forms for word in form)
-    words.update(effects())
-    return Index(by_key, by_spelling, {key.replace(" ", ""): key for key in reversed(by_key) if len(key) > 5},
-                 produce, frozenset(key.split()[0] for key in produce), forms, frozenset(words))
+        for phrase in row["phrases"].split("; "):
+            forms.setdefault(tuple(sorted(phrase.split())), (row["name"], row["ingredient_class"]))
+    return Index(by_key, by_spelling, produce, frozenset(key.split()[0] for key in produce), forms)
+
+
+@cache
+def known_words() -> frozenset[str]:
+    """Return every word of the shelf's names, forms and word tables, in canonical spelling."""
+    words: set[str] = set(effects())
+    for key in index().by_key:
+        words.update(key.split())
+    for form in index().forms:
+        words.update(form)
+    return frozenset(words)
+
+
+@cache
+def by_letters() -> dict[str, str]:
+    """Return the keys under their letters without blanks, for names of more than five letters; the first key wins."""
+    return {key.replace(" ", ""): key for key in reversed(index().by_key) if len(key) > 5}
 
 
 def look(words: Sequence[str]) -> Entry | None:
@@ -115,19 +138,22 @@ def produce_form(words: Sequence[str]) -> Entry | None:
 
 
 @cache
-def _form_entry(base: Entry, pattern: str, ingredient_class: str) -> Entry:
-    name = pattern.format(base.ingredient)
-    known = index().by_key.get(canonical(name))
-    if known is not None:
-        return Entry(known.ingredient, known.ingredient_class, "synonym", known.on_shelf)
+def _form_entry(base: str, pattern: str, ingredient_class: str) -> Entry:
+    known = index().by_key
+    name = pattern.format(base)
+    found = known.get(canonical(name))
+    if found is None and pattern.endswith(" oil"):
+        found = known.get(f"{base} oil")
+    if found is not None:
+        return Entry(found.ingredient, found.ingredient_class, "synonym", found.on_shelf)
     return Entry(name, ingredient_class, "synonym", False)
 
 
 @cache
 def dictionary() -> frozenset[str]:
     """Return every word the shelf knows: in canonical spelling, in the plural and in UK spelling."""
-    known = set(index().words)
-    for word in index().words:
+    known = set(known_words())
+    for word in known_words():
         if len(word) > 3 and word.isalpha():
             known.add(word[:-1] + "ies" if word.endswith("y") else word + "s")
             if word.endswith(("o", "x", "ch", "sh", "ss")):

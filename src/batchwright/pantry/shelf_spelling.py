@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from functools import cache, lru_cache
+from itertools import pairwise
 
-from batchwright.pantry.shelf_index import dictionary, index
+from batchwright.pantry.shelf_index import by_letters, dictionary, known_words
 
 ONE_SLIP_FROM_LETTERS = 5
 TWO_SLIPS_FROM_LETTERS = 9
@@ -14,7 +15,7 @@ LONGEST_WORD = 24
 _LOOKALIKES = (("0", "o"), ("1", "l"), ("1", "i"), ("5", "s"), ("8", "b"), ("6", "b"), ("rn", "m"), ("m", "rn"),
                ("cl", "d"), ("vv", "w"), ("ii", "u"), ("fm", "fru"), ("l", "i"), ("i", "l"), ("|", "l"))
 _LETTERS = re.compile(r"[^\W\d_]+")
-_SHORT = frozenset("of or de in".split())
+_SHORT = frozenset({"of", "or", "de", "in"})
 
 
 def distance_within(first: str, second: str, most: int) -> bool:
@@ -42,7 +43,7 @@ def distance_within(first: str, second: str, most: int) -> bool:
 def _pieces(parts: int) -> dict[tuple[int, int, str], list[str]]:
     """Known words under (length, piece number, letters of the piece), cut in `parts` pieces."""
     table: dict[tuple[int, int, str], list[str]] = {}
-    for word in index().words:
+    for word in known_words():
         if len(word) >= 4 and word.isalpha():
             for number, (start, end) in enumerate(_cuts(len(word), parts)):
                 table.setdefault((len(word), number, word[start:end]), []).append(word)
@@ -51,7 +52,7 @@ def _pieces(parts: int) -> dict[tuple[int, int, str], list[str]]:
 
 def _cuts(length: int, parts: int) -> list[tuple[int, int]]:
     edges = [length * number // parts for number in range(parts + 1)]
-    return list(zip(edges[:-1], edges[1:], strict=True))
+    return list(pairwise(edges))
 
 
 def _near(word: str, most: int) -> set[str]:
@@ -73,7 +74,7 @@ def mended_word(word: str) -> str | None:
     Look-alike signs of a scanner first (0/o, 1/l, 5/s, rn/m), then one slip from five letters on, two from nine on.
     A known word is never changed; two candidates are no candidate, unless just one keeps the first letter.
     """
-    known = index().words
+    known = known_words()
     if word in known or len(word) > LONGEST_WORD or len(word) < 4:
         return None
     variants = {word.replace(wrong, right) for wrong, right in _LOOKALIKES if wrong in word}
@@ -102,7 +103,7 @@ def mended_word(word: str) -> str | None:
 
 def mended(words: Sequence[str]) -> tuple[str, ...] | None:
     """Return the words with every unknown one mended or parted, or None if nothing could be mended."""
-    known = index().words
+    known = known_words()
     result: list[str] = []
     changed = False
     for word in words:
@@ -215,4 +216,4 @@ def split_words(text: str) -> str:
 def known_letters(words: Iterable[str]) -> str | None:
     """Return the key that has the same letters with blanks in other places ("malto dextrin"), or None."""
     letters = "".join(words)
-    return index().by_letters.get(letters) if 5 < len(letters) <= 60 else None
+    return by_letters().get(letters) if 5 < len(letters) <= 60 else None

@@ -9,6 +9,12 @@ from functools import cache, lru_cache
 
 from batchwright.base.tables import rows
 
+
+def word_set(text: str) -> frozenset[str]:
+    """Return the words of a text as a set; for short lists of words that stand beside the code using them."""
+    return frozenset(text.split())
+
+
 MOST_CHARACTERS = 400
 """Longest printed name that is read; what stands beyond it is no name of one ingredient."""
 
@@ -27,10 +33,11 @@ _UK_US = {
     "sulphurous": "sulfurous", "mould": "mold", "cheeses": "cheese", "doughnut": "donut", "cornmeal": "corn meal",
     "semisweet": "semi sweet", "hydrolysate": "hydrolysate", "sundried": "sun dried", "feuilletine": "feuilletine",
     "breadcrumb": "breadcrumb", "soyabean": "soybean", "soyabeans": "soybean", "sugarcane": "sugar cane",
-    "buttermilk": "buttermilk", "unsulphured": "unsulfured", "carmel": "caramel", "whisky": "whiskey",
+    "buttermilk": "buttermilk", "unsulphured": "unsulfured", "011": "oil", "0il": "oil", "oi1": "oil", "oll": "oil", "oii": "oil", "cil": "oil",
+    "oi": "oil", "carmel": "caramel", "whisky": "whiskey",
 }
-_SAME = frozenset("molasses couscous hummus asparagus citrus swiss brussels grass press hibiscus schnapps gas gross "
-                  "lens series species dross access eucalyptus cactus octopus fos imo mcts brass class less".split())
+_SAME = word_set("molasses couscous hummus asparagus citrus swiss brussels grass press hibiscus schnapps gas gross "
+                  "lens series species dross access eucalyptus cactus octopus fos imo mcts brass class less")
 _IRREGULAR = {"leaves": "leaf", "halves": "half", "loaves": "loaf", "cookies": "cookie", "brownies": "brownie",
               "pies": "pie", "candies": "candy", "calories": "calorie", "smoothies": "smoothie", "olives": "olive",
               "chives": "chive", "cloves": "clove", "cheeses": "cheese", "potatoe": "potato", "tomatoe": "tomato",
@@ -118,7 +125,7 @@ def words_of(text: str) -> tuple[str, ...]:
             found.extend(better.split())
         else:
             found.append(better)
-    if "free" in found or "non" in found or "fat" in found:
+    if not _PAIR_STARTS.isdisjoint(found):
         found = _joined(found)
     return tuple(found)
 
@@ -128,7 +135,9 @@ _PAIRS = {("fat", "free"): "nonfat", ("non", "fat"): "nonfat", ("non", "gmo"): "
           ("dairy", "free"): "nongmo", ("gmo", "free"): "nongmo", ("cage", "free"): "nongmo",
           ("non", "dairy"): "nondairy", ("sugar", "free"): "sugarfree", ("aluminum", "free"): "nongmo",
           ("alcohol", "free"): "nongmo", ("sulfite", "free"): "nongmo", ("lactose", "free"): "lactosefree",
-          ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "nongmo", ("gm", "free"): "nongmo"}
+          ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "nongmo", ("gm", "free"): "nongmo",
+          ("dry", "roasted"): "roasted", ("oil", "roasted"): "roasted", ("dry", "roast"): "roasted"}
+_PAIR_STARTS = frozenset(first for first, _ in _PAIRS)
 
 
 def _joined(words: list[str]) -> list[str]:
@@ -155,7 +164,8 @@ def effects() -> dict[str, str]:
     """
     table: dict[str, str] = {}
     for row in rows("shelf_words"):
-        table.setdefault(one_word(row["word"]), row["effect"])
+        for word in row["words"].split("; "):
+            table.setdefault(one_word(word), row["effect"])
     table["nongmo"] = "none"
     for word in ("nonfat", "nondairy", "sugarfree", "lactosefree", "decaffeinated"):
         table[word] = "changes"
