@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -295,3 +296,42 @@ def test_a_megabyte_takes_less_than_two_seconds(unit: str) -> None:
     read_panels_text(text)
     split_label_text(text)
     assert time.perf_counter() - start < 2
+
+
+def test_a_table_without_units_keeps_its_nines() -> None:
+    text = "Calories 129, Total Fat 9, Carbohydrate 29, Sugars 19, Protein 1.9"
+    assert printed(text) == {
+        "energy_kcal": "129",
+        "fat_g": "9",
+        "carbohydrate_g": "29",
+        "sugars_g": "19",
+        "protein_g": "1.9",
+    }
+
+
+AMOUNTS = {"Calories": "150", "Total Fat": "10g", "Sodium": "110mg", "Total Carbohydrate": "21g", "Protein": "0.5g"}
+LOOKS = {"0": "oO", "1": "lI", "o": "0", "l": "1", "i": "1"}
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.randoms(use_true_random=False), st.sampled_from(["figures", "names", "blanks", "nines"]), st.floats(0, 1))
+def test_random_slips_of_one_kind_are_read_through(chance: Random, kind: str, rate: float) -> None:
+    lines = []
+    for name, amount in AMOUNTS.items():
+        if kind == "names":
+            name = "".join(chance.choice(LOOKS.get(c, c)) if chance.random() < rate else c for c in name)
+        if kind == "figures":
+            amount = "".join(
+                chance.choice(LOOKS.get(c, c)) if c in "01" and chance.random() < rate else c for c in amount
+            )
+        if kind == "nines" and amount.endswith("g") and "m" not in amount and chance.random() < rate:
+            amount = amount[:-1] + "9"
+        lines.append(name + ("" if kind == "blanks" and chance.random() < rate else " ") + amount)
+    text = "Nutrition Facts Serving size 1 bun (40g)\n" + "\n".join(lines)
+    assert printed(text) == {
+        "energy_kcal": "150",
+        "fat_g": "10",
+        "sodium_mg": "110",
+        "carbohydrate_g": "21",
+        "protein_g": "0.5",
+    }

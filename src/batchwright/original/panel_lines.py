@@ -80,7 +80,7 @@ def line_names(text: str) -> Iterator[tuple[str | None, int, int]]:
             continue
         key = keys.get(letters)
         unit_word = letters in ("kcal", "kj", fold("calories"), fold("calorie"))
-        if unit_word and re.search(r"[0-9oO]\s?$", text[max(0, start - 2) : start]):
+        if unit_word and re.search(r"(?:[0-9oO]|[0-9oOlI.,][lI])\s?$", text[max(0, start - 3) : start]):
             continue  # the unit behind a number, not a name
         if key == "energy_kcal" and letters == "energy":
             unit = re.match(r"\s*\(?\s*(kj|kcal)\b(?!\s*/)", text[end : end + 12], re.I)
@@ -102,8 +102,11 @@ def _free(text: str, start: int, end: int, short: bool) -> bool:
     return True
 
 
-def amounts_of(stretch: str, nutrient: str) -> tuple[list[Amount], list[str], int]:
-    """Return the amounts in the stretch behind a name, the repairs made in reading, and where the last one ends."""
+def amounts_of(stretch: str, nutrient: str, with_units: bool = True) -> tuple[list[Amount], list[str], int]:
+    """Return the amounts in the stretch behind a name, the repairs made in reading, and where the last one ends.
+
+    with_units: whether the table prints units; only then can a 9 be a misread g.
+    """
     found: list[Amount] = []
     repairs: list[str] = []
     used = 0
@@ -130,7 +133,10 @@ def amounts_of(stretch: str, nutrient: str) -> tuple[list[Amount], list[str], in
                 found.append(Amount("", "", number))
             continue
         unit = UNITS.get(unit, "g" if unit else "")
-        number, unit, repair = _nine_for_g(number, unit, nutrient, stretch[match.end() : match.end() + 3], bool(found))
+        repair = ""
+        if with_units:
+            behind = stretch[match.end() : match.end() + 3]
+            number, unit, repair = _nine_for_g(number, unit, nutrient, behind, bool(found))
         if repair:
             repairs.append(repair)
         if number:

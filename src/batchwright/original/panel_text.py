@@ -96,6 +96,7 @@ def split_label_text(text: str) -> tuple[str, str]:
     return (before.strip() + "\n" + after.strip()).strip(), panel.strip()
 
 
+UNITS_SHOWN = re.compile(r"[0-9oOlI]\s?(?:m?g|kJ|kj|KJ|kcal)(?![a-z])")
 INGREDIENTS = re.compile(r"\bingr[eé]d[il1]ents?\b|\bmade (?:from|with|of)\b", re.I)
 
 
@@ -140,9 +141,10 @@ def _tables(body: str) -> Iterator[_Block]:
     names = list(line_names(body))
     block, head_start = _Block(""), 0
     waiting: list[str] = []
+    units = bool(names) and bool(UNITS_SHOWN.search(body, names[0][1]))
     for place, (nutrient, start, end) in enumerate(names):
         stop = names[place + 1][1] if place + 1 < len(names) else min(len(body), end + 200)
-        amounts, repairs, used = amounts_of(body[end:stop][:200], nutrient or "")
+        amounts, repairs, used = amounts_of(body[end:stop][:200], nutrient or "", units)
         if not any(amount.number for amount in amounts) and len(block.lines) < 3:
             amounts = []  # a bare percentage opens no panel: it is a declared quantity of an ingredient
         if nutrient is None:
