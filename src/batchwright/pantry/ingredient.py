@@ -10,7 +10,7 @@ from statistics import fmean, pstdev
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS
 from batchwright.base.tables import number, rows
-from batchwright.pantry.allergens import allergens_of
+from batchwright.pantry.allergens import allergen_note, allergens_of
 from batchwright.pantry.compounds import compound_names, compounds
 from batchwright.pantry.measures import density_of
 from batchwright.pantry.records import Ingredient, Profile
@@ -39,8 +39,10 @@ def load_ingredients() -> Mapping[str, Ingredient]:
         printed = {key: number(row[key]) for key in COMPOSITION_KEYS + DETAIL_KEYS if row[key]}
         composition = {key: value for key, value in printed.items() if value is not None}
         composition = {**pure.get(name, {}), **composition}
-        always, read_pack = allergens_of(name, row["ingredient_class"])
-        notes = ("a figure from memory, no source at hand",) if row["basis"] == "from_memory" else ()
+        always, read_pack = allergens_of(name)
+        memory = f"{name}: a figure from memory, no source at hand" if row["basis"] == "from_memory" else ""
+        warning = f"allergens of {name}: {allergen_note(name)}" if allergen_note(name) else ""
+        notes = tuple(note for note in (memory, warning) if note)
         shelf[name] = Ingredient(name, row["ingredient_class"], composition, always, read_pack, density_of(name),
                                  row["source"], row["locator"], row["basis"], notes)  # fmt: skip
     return shelf
@@ -82,7 +84,7 @@ def profile_of_ingredient(item: Ingredient) -> Profile:
             typical[key], spread[key], low[key], high[key] = _filled(item.ingredient_class, key, typical, low, high)
         else:
             value = min(value, typical[whole]) if whole else value
-            doubt = lot_spread(kind, key, value)
+            doubt = lot_spread(kind, key, value, item.name)
             typical[key], spread[key] = value, doubt
             low[key], high[key] = max(0.0, value - 2.0 * doubt), value + 2.0 * doubt
         top = high[whole] if whole else 100.0 if key.endswith("_g") else MOST_OF_ANY_FOOD[key]
@@ -95,27 +97,34 @@ def profile_of_ingredient(item: Ingredient) -> Profile:
     return Profile(ordered[0], ordered[1], ordered[2], ordered[3], tuple(notes))
 
 
-def lot_spread(kind: str, key: str, value: float) -> float:
+def lot_spread(kind: str, key: str, value: float, name: str = "") -> float:
     """Return how much lots differ: one standard deviation in the unit of `key`, by `pantry_spreads.csv`.
 
-    kind: an ingredient class, or "compound"; value: per 100 g [>= 0]. Macronutrients and water shrink as they near
+    kind: an ingredient class, or "compound"; value: per 100 g [>= 0, unit of `key`]; name: an ingredient that may have
+    rows of its own, such as one sold in many grades. Macronutrients and water shrink as they near
     100 g, for a pure stuff cannot be purer. What is 0 stays 0.
     """
     if value <= 0:
         return 0.0
-    relative, least = _spread_row(kind, key)
+    relative, least = _spread_row(name, kind, key)
     held = min(1.0, max(0.0, 100.0 - value) / SHRINK_WITHIN_G) if key.endswith("_g") else 1.0
     return max(relative * value * held, min(least, value))
 
 
 @cache
-def _spread_row(kind: str, key: str) -> tuple[float, float]:
+def _spread_row(name: str, kind: str, key: str) -> tuple[float, float]:
     """Return (relative spread, least spread) of the narrowest row of the table that speaks of it."""
-    table = {(row["what"], row["nutrient"]): row for row in rows("pantry_spreads")}
-    for place in ((kind, key), (kind, "*"), ("*", key)):
-        if place in table:
-            return float(table[place]["relative_spread"]), float(table[place]["least_spread"])
-    raise KeyError(key)
+    table = _spreads()
+    return next(table[place] for place in ((name, key), (kind, key), (kind, "*"), ("*", key)) if place in table)
+
+
+@cache
+def _spreads() -> Mapping[tuple[str, str], tuple[float, float]]:
+    """Return (what, nutrient) to (relative spread, least spread)."""
+    return {
+        (row["what"], row["nutrient"]): (float(row["relative_spread"]), float(row["least_spread"]))
+        for row in rows("pantry_spreads")
+    }
 
 
 def _energy(
