@@ -135,10 +135,13 @@ def _start(
 
 
 def _inside(problem: Problem, walker: CompiledWalk | PlainWalk, points: Floats, random: np.random.Generator) -> Floats:
-    """Return those mixes of the points that lie inside, as states (loss instead of finished mass)."""
+    """Return those mixes of the points that lie inside, as states (loss instead of finished mass).
+
+    Half of the mixes lose no water where the region allows it, so that both ways of making the food are walked.
+    """
     n = problem.n
-    weights = random.dirichlet(np.full(len(points), 0.6), 48)
-    mixes = 0.9 * weights @ points + 0.1 * points.mean(axis=0)
+    dry = points[points[:, n:].sum(axis=1) > 1.0 - 1e-6]
+    mixes = np.concatenate([_mixes(points, random), _mixes(dry, random) if len(dry) else points[:0]])
     shares, finished = np.maximum(mixes[:, :n], 1e-12), mixes[:, n:]
     shares /= shares.sum(axis=1, keepdims=True)
     part = np.array(problem.part_of)
@@ -147,6 +150,12 @@ def _inside(problem: Problem, walker: CompiledWalk | PlainWalk, points: Floats, 
     loss = np.where(loss < 1e-3, -walker.ground.uw * random.random(loss.shape), loss)
     states = np.concatenate([shares, loss], axis=1)
     return states[np.isfinite(walker.density(states))]
+
+
+def _mixes(points: Floats, random: np.random.Generator) -> Floats:
+    """Return weighted means of points (c, d), most of the weight on few of them, all pulled a little to the middle."""
+    weights = random.dirichlet(np.full(len(points), 0.6), 32)
+    return np.asarray(0.9 * weights @ points + 0.1 * points.mean(axis=0))
 
 
 def _own_directions(states: Floats) -> Floats:
