@@ -47,9 +47,11 @@ check: $(VENV)/.ready-check
 fix: $(VENV)/.ready-check
 	$(VENV)/bin/ruff check --fix .
 
-# Accuracy and time on a folder of label cases (BENCH=folder).
+# Accuracy and time on a folder of label cases (BENCH=folder): clean, with real lots' doubt, with planted faults.
 bench: $(VENV)/.ready-test
-	$(RUN) benchmarks/run.py "$(BENCH)"
+	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev.jsonl" "$(BENCH)/truth_dev.jsonl"
+	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev_noise.jsonl" "$(BENCH)/truth_dev_noise.jsonl"
+	$(RUN) benchmarks/planted_faults.py "$(BENCH)/cases_dev.jsonl" --truth "$(BENCH)/truth_dev.jsonl"
 
 # Every outside value: ours, theirs, the difference, the source.
 published: $(VENV)/.ready-test

@@ -52,7 +52,8 @@ def test_rows_share_one_axis() -> None:
 
 
 @pytest.mark.parametrize(("value", "width", "shown"), [
-    (38.24, 7.2, "38"), (0.003, 0.001, "<0.01"), (9.31, 1.1, "9.3"), (0.421, 0.15, "0.42"), (-0.001, 5, "0"), (0.0, 0.0, "0"),
+    (38.24, 7.2, "38"), (0.003, 0.001, "<0.01"), (9.31, 1.1, "9.3"), (0.421, 0.15, "0.42"),
+    (-0.001, 5, "0"), (0.0, 0.0, "0"),
 ])  # fmt: skip
 def test_digits(value: float, width: float, shown: str) -> None:
     assert shown_number(value, width) == shown
