@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS
 from batchwright.base.tables import rows
@@ -230,11 +231,19 @@ def _finder(label: LabelFile, market: str) -> Any:
             hit = match_item(item) if asked == name else match_name(asked)
             if asked != name:
                 hit = Match(name, "name", hit.ingredient, hit.ingredient_class, hit.alternatives, "chosen by the cook")
-            found = (hit, profile_of(hit))
+            found = (hit, _profile(hit))
         kept[key] = found
         return found
 
     return find
+
+
+def _profile(hit: Match) -> Profile:
+    """Return the shelf's composition of a match; as wide as food allows where its class has none of its own."""
+    try:
+        return profile_of(hit)
+    except InputError:
+        return profile_of(Match(hit.printed, "unknown"))
 
 
 def _own_profile(content: Mapping[str, float]) -> Profile:
