@@ -122,8 +122,9 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         return True
     declared = _DECLARES.match(body)
     if declared and len(pieces) <= 3:
-        rest = body[declared.end() :]
-        if all(is_source(piece) or piece in words("allergen") for piece in _PIECE.split(rest)) or len(pieces) == 1 and body.startswith(("contains ", "may ")):
+        told = [pieces[0][declared.end() :].strip(), *pieces[1:]] if pieces else [body]
+        body = " ".join(text[start:end].lower().split()).strip(" .,;")
+        if all(is_source(piece) or piece in words("allergen") for piece in told) or len(pieces) == 1 and body.startswith(("contains ", "may ")):
             draft.say("declares", body)
             draft.add("declares", start, end)
             return True

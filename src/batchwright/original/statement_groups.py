@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_AMOUNT = r"(?P<amount>\d{1,2}(?:[.,]\d{1,3})?|½|¼|1/2|1/4|one[- ]half|one[- ]quarter|half|one|two|three|five)"
+_AMOUNT = r"(?P<amount>\d{1,2}(?:[.,]\d{1,3})?|½|¼|1/2|1/4|1/10|one[- ]half|one[- ]quarter|half|one|two|three|five)"
 _SIGN = r"(?:\s?(?:%|percent\b|per ?cent\b|pct\b\.?)|(?= or less of)|(?= of each))(?:\s?of\s?(?:1|one)\s?(?:%|percent))?"
 _LESS = r"(?:less|lesser|fewer|les|lees|iess|1ess|leess|below|under|smaller)"
 _MOST = r"(?:less|lesser|fewer|below|under|no more|not more|up to|at most|maximum of|max|not exceeding|within)"
@@ -33,7 +33,7 @@ _CAP_PLAIN = re.compile(
 )
 _NOT_A_GROUP = re.compile(r"\s?(?:milk ?)?(?:fat|milkfat|butterfat|acidity|lactose|moisture|alcohol|caffeine)\b", re.IGNORECASE)
 _VERBS = ("con", "inc", "mad", "wit", "and", "als", "whi", "it ", "eac")
-_WORDS = {"½": 0.5, "1/2": 0.5, "half": 0.5, "¼": 0.25, "1/4": 0.25, "one": 1.0, "two": 2.0, "three": 3.0, "five": 5.0}
+_WORDS = {"½": 0.5, "1/2": 0.5, "half": 0.5, "¼": 0.25, "1/10": 0.1, "1/4": 0.25, "one": 1.0, "two": 2.0, "three": 3.0, "five": 5.0}
 
 _ONE_OF = re.compile(
     r"^(?:(?:may )?(?:contains?|containing|made from|made with|with|from|consisting of|including)?\s?:?\s?)?"

@@ -17,15 +17,29 @@ from batchwright.original.statement_names import (
     trimmed,
     with_head,
 )
+from batchwright.original.statement_spelling import known as knows
+from batchwright.original.statement_spelling import mended, missing_comma, words_end
 from batchwright.original.statement_words import additive_names, e_number, role_after, role_class, role_remark, words
 
+_BLANK = re.compile(r"\s+")
+_JOINED_NAMES = re.compile(r"\s(?:and|&|or)\s")
+_PLAIN_CLASSES = frozenset(
+    "emulsifier,preservative,antioxidant,stabiliser,stabilizer,thickener,raising agent,humectant,gelling agent,acid,acidity regulator,"
+    "flavour enhancer,flavor enhancer,anti-caking agent,glazing agent,sweetener,firming agent,flour treatment agent".split(",")
+)
+_CLASS_FIRST = frozenset(
+    "emulsifier emulsifiers preservative preservatives antioxidant antioxidants stabiliser stabilisers stabilizer stabilizers thickener "
+    "thickeners raising humectant humectants gelling acidulant acidulants acidity flavour flavor anti-caking anticaking glazing sweetener "
+    "sweeteners firming emulsifying".split()
+)
+_COLOURED = re.compile(r"^colou?red with\s", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:and/or|and|or|&|plus)(?![\w-])\s?", re.IGNORECASE)
 _TREATED = re.compile(
     r"\s(?:(?:(?:processed|treated|alkalized|alkalised) )?with (?:alkali|potassium carbonate)|(?:processed|treated) with lime|in var(?:ying|iable) proportions?)$",
     re.IGNORECASE,
 )
 _PURPOSE = re.compile(
-    r"[\s,]\s?(?:(?:is |are )?(?:added|used)\s)?(?P<words>(?:to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|retard)|for (?:freshness|color|"
+    r"[\s,]\s?(?:(?:is |are )?(?:added|used)\s)?(?P<words>(?:to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|retard|extend|ensure|project|keep)|for (?:freshness|color|"
     r"colour|flavor|flavour|color retention)|as an? |as (?=preservative|emulsifier|antioxidant|stabilizer))[a-z \-]{0,40})$",
     re.IGNORECASE,
 )
@@ -66,10 +80,21 @@ class Stretches:
     def __init__(self, text: str, report: Report) -> None:
         self.text = text
         self.report = report
+        self.bracketed = False
 
-    def drafts(self, start: int, end: int, bare_numbers: bool = False, splits: bool = True) -> tuple[list[Draft], bool]:
+    def drafts(
+        self, start: int, end: int, bare_numbers: bool = False, splits: bool = True, bracketed: bool = False
+    ) -> tuple[list[Draft], bool]:
         """Return the items of one stretch (between separators, brackets aside) and whether they are either-or."""
         text = self.text
+        self.bracketed = bracketed
+        if bracketed:
+            cut = self._class_behind(start, end)
+            if cut is not None:
+                # "rapeseed oil humectant (glycerol)": a lost comma before the class
+                self.report("separator missing", "", ",", cut, cut)
+                first, either = self.drafts(start, cut, bare_numbers, splits)
+                return first + self.drafts(cut, end, bare_numbers, splits)[0], either
         lead = _LEADING.match(text[start : min(end, start + 8)])
         first_spans: list[tuple[int, int, str]] = []
         either = False
@@ -81,6 +106,31 @@ class Stretches:
         if out[0] and first_spans:
             out[0][0].spans[:0] = first_spans
         return out[0], out[1] or either
+
+    def _class_behind(self, start: int, end: int) -> int | None:
+        """Return where "humectant" begins in "rapeseed oil humectant" (a known thing, then a class), else None."""
+        stretch = self.text[start:end].rstrip()
+        for match in list(_BLANK.finditer(stretch))[-3:]:
+            role = role_class(cleaned(stretch[match.end() :]))
+            name = cleaned(stretch[: match.start()])
+            if role in _PLAIN_CLASSES and " " in name and not role_class(name) and knows(name):
+                return start + match.end()
+        return None
+
+    def _class_before(self, start: int, end: int) -> tuple[int, str] | None:
+        """Return where "emulsifier" ends in "emulsifier soy lecithin", and the role; None where it is no such thing."""
+        stretch = self.text[start:end]
+        first = stretch.split(" ", 1)[0].lower()
+        if first not in _CLASS_FIRST:
+            return None
+        for match in list(_BLANK.finditer(stretch))[:3]:
+            role = role_class(cleaned(stretch[: match.start()]))
+            if role in _PLAIN_CLASSES:
+                rest = _BLANK.split(_JOINED_NAMES.split(cleaned(stretch[match.end() :]))[0])
+                name = " ".join(rest)
+                if name and (knows(name) or name in additive_names()):
+                    return start + match.end(), role or ""
+        return None
 
     def _around_percent(self, start: int, end: int, bare: bool, splits: bool, more: int = 20) -> tuple[list[Draft], bool]:
         """Cut "pistachios 5% lactose" in two; take the percents out of the rest."""
@@ -125,6 +175,14 @@ class Stretches:
         return self._joined(start, end, bare, splits)
 
     def _joined(self, start: int, end: int, bare: bool, splits: bool) -> tuple[list[Draft], bool]:
+        headed = self._class_before(*trimmed(self.text, start, end))
+        if headed is not None:
+            cut, role = headed
+            start, end = trimmed(self.text, start, end)
+            klass = Draft(cleaned(self.text[start:cut]), role=role)
+            klass.add("name", start, cut)
+            klass.children, _ = self._joined(cut, end, True, splits)
+            return [klass], False
         joined = split_joined(self.text, start, end) if splits else None
         if joined is None:
             return self._one(start, end, bare), False
@@ -183,6 +241,11 @@ class Stretches:
             last_end = last_start + found.start()
             last = text[last_start:last_end]
         pieces[-1] = trimmed(text, last_start, last_end)
+        coloured = _COLOURED.match(text[pieces[0][0] : pieces[0][1]])
+        if coloured is not None and coloured.end() < pieces[0][1] - pieces[0][0]:
+            draft.role = "colour" if "ou" in coloured[0].lower() else "color"
+            draft.add("role", pieces[0][0], pieces[0][0] + coloured.end())
+            pieces[0] = (pieces[0][0] + coloured.end(), pieces[0][1])
         name = cleaned(" ".join(text[a:b] for a, b in pieces))
         with_word = _WITH.search(text, pieces[0][0], pieces[-1][1]) if " with " in name else None
         if with_word is not None and len(pieces) == 1:
@@ -202,11 +265,36 @@ class Stretches:
             draft.role = after[1]
             pieces[0] = (pieces[0][0], cut)
             name = after[0]
+        count = missing_comma(name) if len(pieces) == 1 and not self.bracketed else None
+        if count is not None:
+            cut = words_end(text, *pieces[0], count)
+            self.report("separator missing", "", ",", cut, cut)
+            return [*self._one(pieces[0][0], cut, bare), *self._rest(draft, cut, pieces[0][1], bare)]
         for piece in pieces:
             draft.add("name", *piece)
         draft.name = name
         self._numbered(draft, bare)
+        if draft.e_number is None:
+            self._mend(draft, pieces[0][0], pieces[-1][1], bare)
         return [draft]
+
+    def _rest(self, draft: Draft, start: int, end: int, bare: bool) -> list[Draft]:
+        """Return the item behind a lost comma, with the marks and remarks that stood at the end of the stretch."""
+        made = self._one(start, end, bare)
+        made[-1].spans += draft.spans
+        for key in ("note", "role", "process"):
+            if getattr(draft, key) is not None and getattr(made[-1], key) is None:
+                setattr(made[-1], key, getattr(draft, key))
+        return made
+
+    def _mend(self, draft: Draft, start: int, end: int, bare: bool) -> None:
+        """Mend letters read wrong and lost blanks in a name the shelf does not know; report it."""
+        better = mended(draft.name)
+        if better is None:
+            return
+        self.report(better[1], draft.name, better[0], start, end)
+        told = e_number(better[0], bare)
+        draft.name, draft.e_number = (told[0], told[1].upper()) if told is not None else (better[0], None)
 
     def _numbered(self, draft: Draft, bare: bool) -> None:
         """Give an E-number its additive's name, and a named additive its number."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from batchwright.original.statement_bodies import remark, share_oil
+from batchwright.original.statement_bodies import is_process, remark, share_oil
 from batchwright.original.statement_brackets import Group, Part, Report
 from batchwright.original.statement_draft import Draft
 from batchwright.original.statement_groups import cap_opening, one_of_opening
@@ -30,9 +30,9 @@ _LEAD_IN = re.compile(
 )
 _BARE_ADJECTIVES = frozenset(
     "unbleached bleached enriched unbromated unbleached/unbromated organic pasteurized pasteurised homogenized cultured filtered raw "
-    "degerminated refined deodorized natural roasted non-gmo grade dried whole unsalted salted sliced cooked".split()
+    "degerminated refined deodorized natural roasted non-gmo grade dried whole unsalted salted sliced cooked boneless skinless fresh ground".split()
 )
-_TO_NAME = re.compile(r"\s*(?:'s)?\s*ingredients?(?: list)?$", re.IGNORECASE)
+_TO_NAME = re.compile(r"(?:\s*(?:'s)?\s*ingredients?(?: list)?|\s+(?:also )?(?:contains?|is made (?:from|with|of)|made (?:from|with)))$")
 
 
 @dataclass(slots=True)
@@ -400,7 +400,8 @@ class Levels:
                 self.report("separator missing", "", ",", part.start, part.start)
             follows = self._list_follows(parts, place)
             either_before = self._either
-            drafts, either = self.stretches.drafts(part.start, part.end, bare, splits and not follows)
+            bracketed = place + 1 < len(parts) and isinstance(parts[place + 1], Group)
+            drafts, either = self.stretches.drafts(part.start, part.end, bare, splits and not follows, bracketed)
             if made and not made[-1].name and not made[-1].children:
                 waiting = made.pop()
                 drafts[0].spans += waiting.spans
@@ -436,6 +437,16 @@ class Levels:
             return True
         if PERCENT.fullmatch(stretch.strip()):
             return remark(draft, text, part.start, part.end)
+        if is_process(name) and not role_class(name):
+            draft.say("process", name)
+            draft.add("process", part.start, part.end)
+            if "proportion" in name:
+                draft.ordered = False
+            return True
+        if name.startswith("from ") and len(name.split()) <= 5:
+            draft.say("source", name.removeprefix("from "))
+            draft.add("source", part.start, part.end)
+            return True
         role = role_remark(name)
         if role is not None and role_class(name) is None and not draft.role or (role and len(name.split()) == 1 and not draft.children and name in ("emulsifier", "preservative")):
             draft.say("role", role or "")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from batchwright.original.statement_spelling import known as knows
 from batchwright.original.statement_words import e_number, role_class, singular, words
 
 Stretch = tuple[int, int]
@@ -86,6 +87,10 @@ def split_joined(text: str, start: int, end: int) -> Joined | None:
     if not matches or len(matches) > 40:
         return None
     whole = cleaned(stretch)
+    if len(matches) == 1 and not matches[0]["slash"] and "or" not in matches[0][0].lower():
+        sides = [cleaned(stretch[: matches[0].start()]), cleaned(stretch[matches[0].end() :])]
+        if not all(knows(side) for side in sides) and knows(whole) and shared_head(sides) is None:
+            return None
     if whole in words("fixed") or singular(whole) in words("fixed"):
         return None
     parts: list[Stretch] = []

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from batchwright.base.tables import rows
+from batchwright.original.statement_groups import cap_opening
 from batchwright.original.statement_lexer import CUT, tokens
 from batchwright.original.statement_words import words
 
@@ -26,8 +27,8 @@ class Cut:
 
 
 @cache
-def _starters() -> tuple[re.Pattern[str], dict[str, tuple[str, bool]]]:
-    table = {row["words"]: (row["kind"], row["strength"] == "strong") for row in rows("statement_trailers")}
+def _starters() -> tuple[re.Pattern[str], dict[str, tuple[str, str]]]:
+    table = {row["words"]: (row["kind"], row["strength"]) for row in rows("statement_trailers")}
     return re.compile(rf"(?<![\w-]){_one_pattern(table)}(?![\w-])", re.IGNORECASE), table
 
 
@@ -61,16 +62,17 @@ def _header() -> re.Pattern[str]:
 
 
 _SOLIDS = re.compile(
-    r"(?:(?:milk |dark |white |plain |the )?chocolate(?: coating)? )?(?:contains? )?(?:a )?(?:min(?:imum)?\.? )?(?:of )?"
-    r"(?:dry |total )?(?P<what>cocoa|milk) solids\b(?! ?[,(\[])[^.,;\n()]{0,12}?(?P<amount>\d{1,2}(?:[.,]\d)?) ?%(?: ?min(?:imum)?\b\.?)?"
-    r"(?:,? (?:and )?milk solids[^.,;\n]{0,12}?\d{1,2}(?:[.,]\d)? ?%(?: ?min(?:imum)?\b)?)?",
+    r"(?:(?:milk |dark |white |plain |the )?chocolate(?: coating)?:? )?(?:contains?:? )?(?:a )?(?:min(?:imum)?\.? )?(?:of )?"
+    r"(?:(?P<before>\d{1,2}(?:[.,]\d)?) ?% )?(?:min(?:imum)?\.? )?(?:dry |total )?(?P<what>cocoa|milk) solids\b(?! ?[,(\[])"
+    r"(?(before)|[^.,;\n()]{0,12}?(?P<amount>\d{1,2}(?:[.,]\d)?) ?%)(?: ?min(?:imum)?\b\.?)?"
+    r"(?:,? (?:and )?(?:\d{1,2}(?:[.,]\d)? ?% )?milk solids[^.,;\n]{0,12}?(?:\d{1,2}(?:[.,]\d)? ?%)?(?: ?min(?:imum)?\b)?)?",
     re.IGNORECASE,
 )
 _LEGEND = re.compile(r"(?P<mark>[*†‡§^+¹²³⁺]{1,4}|\(\*{1,3}\))\s?[=:\-–]?\s?(?=[^\W\d_]|\d{1,3} ?%)")
 _LIST_JOINT = re.compile(r"\s*(?:,|;|&|\band/or\b|\band\b|\bor\b|\.)\s*", re.IGNORECASE)
 _LEAD = re.compile(
     r"^(?:\W*(?:contains?|may|also|traces?|of|trace|amounts|the|following|allergens?|ingredients?|this|product|information|"
-    r"advice|be|present|minute|small|possible|unintended|can|and|from|other than|it|warning|allergy)\b)*\W*",
+    r"advice|one|more|or|be|present|minute|small|possible|unintended|can|and|from|other than|it|warning|allergy)\b)*\W*",
     re.IGNORECASE,
 )
 _OTHER_LEAD = re.compile(r"^other (?=nuts|tree nuts|cereals)", re.IGNORECASE)
@@ -158,10 +160,18 @@ def _described(kind: str, text: str, start: int, end: int) -> Cut | None:
     if kind == "equipment":
         named = _EQUIPMENT_LEAD.match(body)
         return Cut(kind, start, end, _listed(body[named.end() :], _LEAD) if named else ())
+    if cap_opening(body[:200]) is not None:
+        return None
+    one_of = re.search(r"one or more of", body[:60], re.IGNORECASE) is not None
     if kind == "may contain":
+        items = _listed(body, _LEAD)
+        if one_of and not all(_allergenic(item) for item in items):
+            return None
         return Cut(kind, start, end, tuple(_OTHER_LEAD.sub("other ", item) for item in _listed(body, _LEAD)))
     if kind == "contains":
         items = _listed(body, _LEAD)
+        if one_of and not all(_allergenic(item) for item in items):
+            return None
         if re.search(r"\d ?%|percent\b", body[:60]) and not all(_allergenic(item) for item in items):
             return None
         told = sum(_allergenic(item) for item in items)
@@ -220,33 +230,47 @@ def cuts(text: str) -> list[Cut]:
 
     pattern, table = _starters()
     starts: list[tuple[int, str, str]] = []
+    heads: dict[int, int] = {}
     for match in pattern.finditer(text):
-        kind, strong = table[" ".join(match[0].lower().split())]
+        kind, strength = table[" ".join(match[0].lower().split())]
         before = text[max(0, match.start() - 3) : match.start()].rstrip(" \"'*†-–•")[-1:]
         bounded = before in ("", ".", ";", "\n", "!", ":", ")", "]", "|", CUT)
         colon = before == "," and text[match.end() : match.end() + 2].lstrip().startswith(":")
-        if (strong or bounded or colon) and not inside(match.start()):
+        if match[0].lower() == "contains" and not bounded and text[match.end() : match.end() + 1] == " ":
+            said = _listed(text[match.end() : _sentence_end(text, match.end(), min(len(text), match.end() + 200))], _LEAD)
+            bounded = bool(said) and all(item in words("allergen") for item in said)
+        if strength == "alone" and not (bounded and _stands_alone(text, match.start())):
+            continue
+        if (strength == "strong" or bounded or colon) and not inside(match.start()):
             starts.append((match.start(), kind, ""))
+            heads[match.start()] = match.end()
     inside_at = 0
     for match in _SOLIDS.finditer(text) if "solids" in text.lower() else ():
         before = text[max(0, match.start() - 3) : match.start()].rstrip()[-1:]
         if before in ("", ".", ";", "\n", ",", ":", ")", "*") and not inside(match.start()):
-            starts.append((match.start(), match["what"].lower() + " solids", match["amount"]))
+            starts.append((match.start(), match["what"].lower() + " solids", match["before"] or match["amount"]))
     starts += [(start, "footnote", mark) for start, _, mark in _legends(text, outer)]
     starts.sort(key=lambda entry: entry[0])
     found: list[Cut] = []
     done = 0
+    opened = -1
     for place, (start, kind, detail) in enumerate(starts):
         if start < done:
             continue
+        after = starts[place + 1][0] if place + 1 < len(starts) else -1
+        if start in heads and after >= heads[start] and not text[heads[start] : after].strip(" :,-–\n"):
+            # "Allergy advice: may contain ...": a heading of the trailer behind it
+            opened = start if opened < 0 else opened
+            continue
+        start, opened = (opened if opened >= 0 else start), -1
         limit = len(text)
         for later in starts[place + 1 : place + 6]:
-            if later[0] > start + 2 and not (kind in ("statement", "contains") and _joined(text, start, later[0])):
+            if later[0] > max(start, heads.get(starts[place][0], 0)) + 2:
                 limit = later[0]
                 break
         end = _sentence_end(text, start, limit)
         if kind.endswith(" solids"):
-            match = _SOLIDS.match(text, start)
+            match = _SOLIDS.match(text, starts[place][0])
             cut: Cut | None = Cut(kind, start, max(end, match.end() if match else end), (), float(detail.replace(",", ".")))
         elif kind == "footnote":
             cut = Cut(kind, start, end, mark=detail)
@@ -258,9 +282,12 @@ def cuts(text: str) -> list[Cut]:
     return _with_rest(text, found)
 
 
-def _joined(text: str, start: int, later: int) -> bool:
-    """Whether the trailer that begins later only goes on with the words of this one ("Allergy advice: contains ...")."""
-    return len(text[start:later].split()) <= 3 and "." not in text[start:later]
+def _stands_alone(text: str, start: int) -> bool:
+    """Whether a sentence such as "gluten free" or "certified organic" stands for itself behind the list."""
+    if not text[:start].strip():
+        return False
+    sentence = text[start : min(_sentence_end(text, start, min(len(text), start + 80)), start + 80)]
+    return len(sentence.split()) <= 6 and not re.search(r"[,;(\[:%]", sentence)
 
 
 def _with_rest(text: str, found: list[Cut]) -> list[Cut]:
@@ -287,6 +314,8 @@ def _with_rest(text: str, found: list[Cut]) -> list[Cut]:
 
 
 def _is_list(sentence: str) -> bool:
+    if cap_opening(sentence[:200]) is not None:
+        return True
     if headers(sentence) is not None or re.match(r"[^,.(]{2,40}(?:ingredients?)?:\s", sentence):
         return not re.match(r"\W*(?:allerg|nutrition|storage|warning|net|best)", sentence, re.IGNORECASE)
     commas = sum(token.kind in ("sep", "open") for token in tokens(sentence))

@@ -53,13 +53,42 @@ def _role_of(text: str) -> tuple[str, str, bool] | None:
     return None
 
 
+_PURPOSE = re.compile(
+    r"(?:^|\s)to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|extend|ensure|retard|inhibit|project|keep) (?P<of>[a-z ]{3,30})$"
+)
+_PURPOSES = (
+    ("color", "color retention agent"),
+    ("colour", "colour retention agent"),
+    ("brown", "color retention agent"),
+    ("cak", "anti-caking agent"),
+    ("stick", "anti-caking agent"),
+    ("clump", "anti-caking agent"),
+    ("moist", "humectant"),
+    ("fresh", "preservative"),
+    ("flav", "preservative"),
+    ("taste", "preservative"),
+    ("spoil", "preservative"),
+    ("mold", "preservative"),
+    ("quality", "preservative"),
+    ("oxid", "antioxidant"),
+)
+
+
 def role_remark(text: str) -> str | None:
     """Return the role a remark gives ("emulsifier", "to preserve freshness", "as an antioxidant"), or None."""
     if len(text) > 80:
         return None
     text = text.strip(" .,;:-–")
     found = _role_of(text) or _role_of(_LEAD.sub("", text))
-    return found[0] if found else None
+    if found:
+        return found[0]
+    purpose = _PURPOSE.search(text)
+    if purpose is None:
+        return None
+    for hint, role in _PURPOSES:
+        if hint in purpose["of"]:
+            return role
+    return purpose[0]
 
 
 def role_class(text: str) -> str | None:
