@@ -47,7 +47,7 @@ def test_show_by_another_name(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.parametrize(("name", "allergen"), [("wheat flour", "wheat"), ("butter", "milk"), ("whole egg", "egg"),
-                                                ("walnuts", "walnut"), ("soy lecithin", "soy")])  # fmt: skip
+                                                ("walnuts", "tree nuts"), ("soy lecithin", "soy")])  # fmt: skip
 def test_show_warns_of_allergens(name: str, allergen: str, capsys: pytest.CaptureFixture[str]) -> None:
     text = shown(capsys, "show", name)
     line = next(line for line in text.splitlines() if line.startswith(("Carries: ", "May carry")))

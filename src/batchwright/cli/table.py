@@ -75,13 +75,13 @@ def _digits(value: float, width: float) -> str:
 
 
 def shown_range(low: float, high: float, dash: str = DRAWN.dash) -> str:
-    """Return the range as text, both ends with the digits it deserves: "34–41"; one figure where both look alike."""
+    """Return `low` to `high` [one unit] as text with the digits the range deserves: "34–41"; one figure if alike."""
     ends = _digits(low, high - low), _digits(high, high - low)
     return shown_number(high, high - low) if ends[0] == ends[1] or high < 0.005 else dash.join(ends)
 
 
 def shown_sure_range(low: float, high: float, dash: str = DRAWN.dash) -> str:
-    """Return a sure range as text, rounded outwards: what is printed as sure is never narrower than what is."""
+    """Return a sure range, `low` to `high` [one unit], rounded outwards: it is never printed narrower than it is."""
     unit = 10.0 ** places_deserved(high - low)
     slack = 1e-9  # 3.0000000001 is 3, not 4
     ends = (math.floor(low * unit + slack) / unit, math.ceil(high * unit - slack) / unit)
