@@ -335,3 +335,15 @@ def test_random_slips_of_one_kind_are_read_through(chance: Random, kind: str, ra
         "carbohydrate_g": "21",
         "protein_g": "0.5",
     }
+
+
+def test_a_lost_point_and_lost_unit_letters() -> None:
+    text = "Nutrition Information Per 100 g: Energy 981 J/235 kal - Fat 02g, of which saturates &lt;0.1g - Salt 0.01 g"
+    assert printed(text) == {
+        "energy_kj": "981",
+        "energy_kcal": "235",
+        "fat_g": "0.2",
+        "saturated_fat_g": "<0.1",
+        "salt_g": "0.01",
+    }
+    assert any("02" in note for note in read_panel_text(text).notes)

@@ -30,13 +30,24 @@ TAIL = re.compile(
 AMOUNT = re.compile(
     r"(?P<less><|≤|less\s*than\s*)?\s*"
     r"(?P<number>[0-9oOlI|](?:[0-9oOlI|]|[.,](?=[0-9oOlI]))*)\s?"
-    r"(?P<unit>kcal|kj|mg|mcg|µg|ug|g(?:rams?)?|q|cals?)?(?![a-km-np-z])[ \t]*(?P<percent>%)?"
+    r"(?P<unit>kcal|kal|kj|j(?![a-z])|mg|mcg|µg|ug|g(?:rams?)?|q|cals?)?(?![a-km-np-z])[ \t]*(?P<percent>%)?"
     r"|(?P<trace>traces?\b|nil\b)",
     re.I,
 )
 WORDS = re.compile(r"[a-z]{4,}")
 SMALL_WORDS = re.compile(r"less\s*than|kcal|percent|total|about|approx|average|value|per\b")
-UNITS = {"kcal": "kcal", "cal": "kcal", "cals": "kcal", "kj": "kJ", "mg": "mg", "mcg": "µg", "µg": "µg", "ug": "µg"}
+UNITS = {
+    "kcal": "kcal",
+    "cal": "kcal",
+    "cals": "kcal",
+    "kal": "kcal",
+    "kj": "kJ",
+    "j": "kJ",
+    "mg": "mg",
+    "mcg": "µg",
+    "µg": "µg",
+    "ug": "µg",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +136,9 @@ def amounts_of(stretch: str, nutrient: str, with_units: bool = True) -> tuple[li
         number = digits(raw)
         if number != raw:
             repairs.append(f"read {match[0].strip()!r} as {number} {unit}".strip())
+        if re.fullmatch(r"0[0-9]+", number) and (unit or number != "09"):  # no panel prints a leading 0: the point was lost
+            number = f"0.{number[1:]}"
+            repairs.append(f"read {raw!r} as {number}")
         used = match.end()
         if percent and not unit:
             if found and not found[-1].percent and found[-1].number:

@@ -114,6 +114,7 @@ def _blocks(text: str) -> Iterator[_Block]:
     absent = NOT_A_SOURCE.search(stretch)
     if absent:
         body = body[: absent.start()] + " " * (min(len(body), absent.end()) - absent.start()) + body[absent.end() :]
+    body = body.replace("&lt;", "   <")
     body = FROM_FAT.sub(lambda found: " " * len(found[0]), body)
     body = ADDED.sub(lambda found: f"added sugars {found[1]}".ljust(len(found[0])), body)
     for block in _tables(body):
@@ -167,7 +168,7 @@ def _tables(body: str) -> Iterator[_Block]:
         block.tail = body[block.end : block.end + 80]
         block.calories |= body[start:end].lower().strip().startswith("calor")
         waiting = []
-    if len(block.lines) >= 2 or (block.lines and SIGN.search(block.head)):
+    if len(block.lines) >= 2:
         yield block
 
 
