@@ -11,7 +11,7 @@ from batchwright.original.bounds import Region, region
 from batchwright.original.highs import loaded_highs
 from batchwright.original.pinned import pinned_by, pins
 from batchwright.original.problem import Problem
-from batchwright.original.strain import fits, irreducible, nearest, strain
+from batchwright.original.strain import fits, irreducible, nearest, programs, strain
 from batchwright.original.suspects import check_words, scaled, suspects
 
 __all__ = ["Conflict", "nearest", "pinned_by", "pins", "scaled", "smallest_conflict", "suspects"]
@@ -22,8 +22,8 @@ class Conflict:
     """Label lines that cannot all be right, and what to look at again.
 
     lines: the contradicting label lines, each as the label says it (empty: the structure alone is impossible);
-    smallest: true if no smaller set of lines contradicts itself, false if the search stopped at a set from which
-    no line can be left out; check: what to re-check, in words, the likeliest first.
+    smallest: true if no smaller set of lines contradicts itself, false if the search stopped before that was
+    known; check: what to re-check, in words, the likeliest first.
     """
 
     lines: tuple[str, ...]
@@ -32,12 +32,12 @@ class Conflict:
 
 
 def smallest_conflict(
-    problem: Problem, tries: int = 400, serving_lines: Collection[str] | None = None
+    problem: Problem, tries: int | None = None, serving_lines: Collection[str] | None = None
 ) -> Conflict | None:
     """Return the smallest set of label lines that contradict one another; None where the label is possible.
 
     All rows of one line go together, structure is always kept. tries: how many linear programs the search may take
-    [-, >= 0]; beyond it the set found last is returned, irreducible but perhaps not the smallest. serving_lines: the
+    [-, >= 0] (absent: 400, fewer for long lists); beyond it the set found last is returned. serving_lines: the
     panel lines given per serving (absent: all), for the check of the serving weight.
     The smallest set hits every set of lines whose removal mends the label; both kinds are found in turn until the
     smallest hitting set is itself contradictory (duality of minimal infeasible and correction sets).
@@ -47,16 +47,16 @@ def smallest_conflict(
         return None
     if not fits(found.only(())):
         return Conflict((), "these ingredients cannot make up a whole at all: check loss, parts and composition")
-    conflict = _smallest(found, tries)
+    conflict = _smallest(found, programs(found) if tries is None else tries)
     words = check_words(suspects(problem, serving_lines, conflict.lines))
     return replace(conflict, check=words or f"no single slip explains it; look first at {conflict.lines[0]}")
 
 
 def _smallest(found: Region, tries: int) -> Conflict:
     """Return the smallest contradiction of an empty region, nothing to check yet."""
-    lines, used = irreducible(found)
-    if len(lines) <= 1 or tries <= used:
-        return Conflict(lines, "", len(lines) <= 1)
+    lines, used, done = irreducible(found, tries)
+    if len(lines) <= 1 or not done:
+        return Conflict(lines, "", done)
     every = found.label_lines()
     corrections: list[frozenset[str]] = []
     while used < tries:

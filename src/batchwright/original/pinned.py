@@ -9,6 +9,8 @@ import numpy as np
 from batchwright.original.bounds import Region, region, region_ends
 from batchwright.original.problem import Floats, Problem
 
+MOST_LINES = 40
+
 
 def pinned_by(problem: Problem, leaf_index: int, side: str, within: float = 0.001) -> tuple[str, ...]:
     """Return the label lines that alone reproduce one end of a leaf's sure range; () where the label cannot tell.
@@ -20,7 +22,10 @@ def pinned_by(problem: Problem, leaf_index: int, side: str, within: float = 0.00
 
 
 def pins(problem: Problem, wanted: Collection[tuple[int, str]], within: float = 0.001) -> list[tuple[str, ...]]:
-    """Return `pinned_by` for several ends (leaf_index, side) of one problem, in order."""
+    """Return `pinned_by` for several ends (leaf_index, side) of one problem, in order.
+
+    An end that hangs on more than 40 lines at once counts as one the label cannot tell.
+    """
     found = region(problem)
     objectives = np.zeros((len(wanted), problem.n + problem.m))
     for job, (leaf, _) in enumerate(wanted):
@@ -38,6 +43,9 @@ def pins(problem: Problem, wanted: Collection[tuple[int, str]], within: float = 
         for place, weight in zip(places, weights, strict=True):
             if weight > 1e-9 and found.families[place] != "structure":
                 push[found.lines[place]] = push.get(found.lines[place], 0.0) + float(weight)
+        if len(push) > MOST_LINES:
+            results.append(())
+            continue
         results.append(_needed(found, objectives[job], side, end, sorted(push, key=lambda line: push[line]), within))
     return results
 

@@ -20,7 +20,7 @@ ENTERING = 1e-10  # a reduced cost below this is none, rows scaled to a largest 
 PIVOT = 1e-9  # the smallest factor a row may leave by
 FEASIBLE = 1e-9  # by how much a corner may miss a scaled row
 PROOF = 1e-7  # how far below zero a multiplier may lie by rounding
-SMALL = 40_000  # cells of a tableau that is still walked here rather than by HiGHS
+SMALL = 6_000  # cells of a tableau that is still walked here (some 50 unknowns) rather than by HiGHS
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from batchwright.original.problem import Floats, PanelRow, Problem, Row
 from batchwright.original.simplex import least, nonempty
 
 SHARE_UNIT = 0.02  # what one unit of strain is for a row that has no width of its own: 2 points of share
+WORK = 4_000_000  # cells of rows that a search for contradictions may look at
 ROUNDS = 4
 SLACK = 0.5  # how far beyond the least relaxation a nearest label gives, in widths of the interval
 
@@ -21,20 +22,37 @@ def fits(found: Region) -> bool:
     return nonempty(rows, limits, equal)
 
 
-def irreducible(found: Region) -> tuple[tuple[str, ...], int]:
-    """Return contradicting lines none of which can be left out, and how many programs that took."""
-    strains = strain(found, {})
-    involved = {line for line, push in zip(found.lines, strains.push, strict=True) if push > 1e-9}
+def programs(found: Region, most: int = 400) -> int:
+    """Return how many linear programs a search over this region may take: fewer for long lists [1 to most]."""
+    return max(min(most, WORK // found.G.size), 30)
+
+
+def irreducible(found: Region, tries: int | None = None) -> tuple[tuple[str, ...], int, bool]:
+    """Return lines that contradict one another, how many programs that took, and whether none can be left out.
+
+    tries: most programs (absent: `programs`). Lines are left out in groups first, in ever smaller ones then.
+    """
+    tries = programs(found) if tries is None else tries
+    pushes = strain(found, {}).push
+    involved = {line for line, push in zip(found.lines, pushes, strict=True) if push > 1e-9}
     kept = [line for line in found.label_lines() if line in involved]
     used = 2
     if fits(found.only(kept)):  # rounding took a line from the proof
         kept = list(found.label_lines())
-    for line in tuple(kept):
-        rest = [other for other in kept if other != line]
-        used += 1
-        if not fits(found.only(rest)):
-            kept = rest
-    return tuple(kept), used
+    size = 1 if len(kept) <= 8 else len(kept) // 4
+    while size:
+        place = 0
+        while place < len(kept):
+            if used >= tries:
+                return tuple(kept), used, False
+            rest = kept[:place] + kept[place + size :]
+            used += 1
+            if fits(found.only(rest)):
+                place += size
+            else:
+                kept = rest
+        size //= 2
+    return tuple(kept), used, True
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,49 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from math import exp, log
 
 import numpy as np
 
-from batchwright.base.errors import InputError
-from batchwright.original.bounds import ratio_bounds, region
-from batchwright.original.panel_rounding import printed_interval
-from batchwright.original.problem import PanelRow, Problem, Row
-from batchwright.original.simplex import least
-from batchwright.original.strain import contents, figure_width, fits, interval_units, irreducible
+from batchwright.original.bounds import region
+from batchwright.original.digits import digit_slips, printed_scale
+from batchwright.original.problem import Problem, Row
+from batchwright.original.slip import Suspicion, room, suspicion, with_figure
+from batchwright.original.strain import figure_width, fits, irreducible
 
 KILOJOULES = 4.184  # kJ per kcal (thermochemical), Regulation (EU) 1169/2011 prints both
-FIGURE = re.compile(r"\d+(?:[.,]\d+)?")
-DEEPEST = 0.5  # the middle of an interval lies half a width from its ends
 ENERGY_GRID = 5.0  # kcal: a figure converted from a rounded one is that far off, 21 CFR 101.9(c)(1)
-REACH = 40.0  # violations beyond so many interval widths are not told apart
+MOST_LINES = 25  # contradictions of more lines: order lines are neither tried as swapped nor alone
 MANY_ITEMS = 14  # longer lists: only neighbours are tried as swapped
 # How often each slip is taken to happen, before the label is looked at; shared out over the lines it may sit in.
 OFTEN = {"kilojoules": 1.0, "serving": 1.0, "digit": 1.0, "swap": 1.0, "percent": 0.3}
 NEIGHBOURS = 0.6  # of swapped pairs, how many stand side by side
-SHARPNESS = 1.5  # a mended label that fits with room to spare counts more: score + SHARPNESS x log(room)
-
-
-@dataclass(frozen=True, slots=True)
-class Suspicion:
-    """One slip and how well the label fits without it.
-
-    kind: digit, kilojoules, serving, swap, percent or line (only: something is wrong there); lines: the label lines it
-    sits in; check: what to look at, in words; room: how deep inside all panel intervals a formula can lie then
-    [widths, up to 0.5; negative: still missed by so much]; score: for ranking, higher is likelier;
-    mended: the problem as it would be without the slip.
-    """
-
-    kind: str
-    lines: tuple[str, ...]
-    check: str
-    room: float
-    score: float
-    mended: Problem
 
 
 def suspects(
@@ -66,7 +43,7 @@ def suspects(
     slips = [
         *_unit_slips(problem, lines),
         *_serving_slips(problem, lines, serving_lines),
-        *_digit_slips(problem, lines),
+        *digit_slips(problem, lines, OFTEN["digit"]),
         *_percent_slips(problem, lines),
         *_swap_slips(problem, lines),
     ]
@@ -109,53 +86,18 @@ def scaled(problem: Problem, factor: float, lines: Collection[str] | None = None
     return replace(problem, panel=panel)
 
 
-def room(problem: Problem) -> float:
-    """Return how deep inside all panel intervals one formula can lie [widths, up to 0.5]; negative: missed by so much.
-
-    Order, groups and structure always hold; -inf where they cannot.
-    """
-    found = region(problem)
-    rows, limits, equal, places = found.demands()
-    units = interval_units(problem)
-    depth = np.array(
-        [units.get(found.lines[place], 0.0) if found.families[place] == "panel" else 0.0 for place in places]
-    )
-    # depth + REACH is the last unknown, so that it is never negative
-    lifted = np.concatenate([rows, depth[:, None]], axis=1)
-    most = np.zeros((1, lifted.shape[1]))
-    most[0, -1] = 1.0
-    lifted = np.concatenate([lifted, most])
-    limits = np.append(limits + REACH * depth, REACH + DEEPEST)
-    value, _, _ = least(lifted, limits, np.append(equal, False), -most[0])
-    return -value - REACH if np.isfinite(value) else -np.inf
-
-
-def _suspicion(kind: str, lines: tuple[str, ...], check: str, chance: float, mended: Problem) -> Suspicion:
-    """Return a slip scored by its chance and the room the mended label leaves."""
-    depth = room(mended)
-    depth = depth if depth < 0.0 else max(depth, 0.0)
-    score = log(chance) + (SHARPNESS * log(depth + 0.02) if depth >= -1e-9 else -1e3 + max(depth, -1e3))
-    return Suspicion(kind, lines, check, 0.0 if -1e-9 <= depth < 0.0 else depth, score, mended)
-
-
-def _with_figure(problem: Problem, figure: PanelRow, low: float, high: float) -> Problem:
-    """Return the problem with another interval for one panel figure."""
-    panel = tuple(replace(one, low=low, high=high) if one is figure else one for one in problem.panel)
-    return replace(problem, panel=panel)
-
-
 def _unit_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
     """Yield energy given in the other unit."""
     for figure in problem.panel:
         if figure.nutrient != "energy_kcal" or not np.isfinite(figure.high) or figure.line not in conflict:
             continue
         middle, half = (figure.low + figure.high) / 2.0, figure_width(figure) / 2.0
-        unit = _scale(problem)[figure.line]
+        unit = printed_scale(problem)[figure.line]
         for factor, words, share in ((1.0 / KILOJOULES, "is this kJ?", 0.999), (KILOJOULES, "are these kcal?", 0.001)):
             wide = max(half * factor, ENERGY_GRID * unit)
-            mended = _with_figure(problem, figure, max(middle * factor - wide, 0.0), middle * factor + wide)
+            mended = with_figure(problem, figure, max(middle * factor - wide, 0.0), middle * factor + wide)
             chance = OFTEN["kilojoules"] * share
-            yield _suspicion("kilojoules", (figure.line,), f"{figure.line}: {words}", chance, mended)
+            yield suspicion("kilojoules", (figure.line,), f"{figure.line}: {words}", chance, mended)
 
 
 def _serving_slips(
@@ -167,88 +109,7 @@ def _serving_slips(
         return
     for factor, words in ((10.0, "too large"), (0.1, "too small")):
         check = f"serving weight: is it ten times {words}?"
-        yield _suspicion("serving", lines, check, OFTEN["serving"] / 2.0, scaled(problem, factor, serving_lines))
-
-
-def _digit_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
-    """Yield panel figures with a digit lost or a decimal point shifted."""
-    scale = _scale(problem)
-    count = len(problem.panel)
-    for figure in problem.panel:
-        if figure.line not in conflict:
-            continue
-        without = replace(problem, panel=tuple(one for one in problem.panel if one is not figure))
-        if not fits(region(without)):
-            continue
-        low, high = _possible(without, figure)
-        for value, share in _readings(figure):
-            least_value, most_value = _stands_for(figure, value, scale[figure.line])
-            if most_value < low or least_value > high:
-                continue
-            words = f"{figure.line}: was a digit or a decimal point lost ({value:g})?"
-            mended = _with_figure(problem, figure, least_value, most_value)
-            yield _suspicion("digit", (figure.line,), words, OFTEN["digit"] * share / count, mended)
-
-
-def _possible(without: Problem, figure: PanelRow) -> tuple[float, float]:
-    """Return the range per 100 g finished that the rest of the label allows a figure."""
-    n, width = without.n, without.n + without.m
-    parts = figure.parts or tuple(range(without.m))
-    inside = np.isin(np.asarray(without.part_of), parts)
-    finished = np.zeros(width)
-    finished[[n + part for part in parts]] = 1.0
-    numerators = np.zeros((2, width))
-    shift = 0.0 if figure.nutrient in without.nutrients else 100.0
-    for row, content in zip(numerators, contents(without, figure), strict=True):
-        row[:n] = np.where(inside, content - shift, 0.0)
-        row[n:] = shift * finished[n:]
-    low, high = ratio_bounds(without, numerators, finished)
-    return float(low[0]), float(high[1])
-
-
-def _scale(problem: Problem) -> dict[str, float]:
-    """Return, by panel line, the amount per 100 g that one printed unit stands for, where it can be read."""
-    own: dict[str, float] = {}
-    for figure in problem.panel:
-        number = FIGURE.search(figure.line)
-        value = float(number.group().replace(",", ".")) if number else 0.0
-        if value > 0.0 and np.isfinite(figure.high) and figure.high > 0.0:
-            own[figure.line] = (figure.low + figure.high) / 2.0 / value
-    usual = float(np.median(list(own.values()))) if own else 1.0
-    return {
-        figure.line: own[figure.line] if figure_width(figure) < 0.3 * figure.high and figure.line in own else usual
-        for figure in problem.panel
-    }
-
-
-def _readings(figure: PanelRow) -> Iterator[tuple[float, float]]:
-    """Yield what a printed figure may have been before the slip, with its share of the chance."""
-    number = FIGURE.search(figure.line)
-    if number is None or not np.isfinite(figure.high):
-        return
-    text = number.group().replace(",", ".")
-    value = float(text)
-    shifted = {value * 10.0: 0.2, value / 10.0: 0.1} if value else {}
-    options = {text[:place] + digit + text[place:] for place in range(len(text) + 1) for digit in "0123456789"}
-    if text.startswith("0."):  # the lost digit stood where the nought stands
-        options |= {digit + text[1:] for digit in "123456789"}
-    if "." not in text:
-        options |= {f"{text}.{digit}" for digit in "123456789"}
-    values = {float(option) for option in options if not re.match(r"0\d", option)} - {value, *shifted}
-    yield from shifted.items()
-    for other in sorted(values):
-        yield other, (1.0 - sum(shifted.values())) / len(values)
-
-
-def _stands_for(figure: PanelRow, value: float, scale: float) -> tuple[float, float]:
-    """Return the interval per 100 g that another printed value stands for: as the US rules round, else as given."""
-    half = figure_width(figure) / 2.0
-    low, high = max(value * scale - half, 0.0), value * scale + half
-    try:
-        rounded = printed_interval("US", figure.nutrient, f"{value:g}")
-    except InputError:  # a nutrient without rounding rules
-        return low, high
-    return (rounded.low * scale, rounded.high * scale) if rounded.lawful else (low, high)
+        yield suspicion("serving", lines, check, OFTEN["serving"] / 2.0, scaled(problem, factor, serving_lines))
 
 
 def _percent_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
@@ -259,7 +120,7 @@ def _percent_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspi
             continue
         without = replace(problem, rows=tuple(row for row in problem.rows if row.line != line))
         if fits(region(without)):
-            yield _suspicion(
+            yield suspicion(
                 "percent", (line,), f"{line}: is the percentage right?", OFTEN["percent"] / len(lines), without
             )
 
@@ -268,8 +129,9 @@ def _line_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
     """Yield the lines whose removal alone mends the label."""
     found = region(problem)
     lines = found.label_lines()
+    tried = conflict if len(conflict) <= MOST_LINES else conflict & {figure.line for figure in problem.panel}
     for line in lines:
-        if line in conflict and fits(found.only(set(lines) - {line})):
+        if line in tried and fits(found.only(set(lines) - {line})):
             mended = replace(
                 problem,
                 rows=tuple(row for row in problem.rows if row.line != line),
@@ -281,6 +143,8 @@ def _line_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
 def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
     """Yield pairs of items in the wrong order: neighbours, in shorter lists any two of one list."""
     chains = _chains(problem.rows)
+    if len(conflict) > MOST_LINES:
+        return
     near = sum(len(chain) - 1 for chain in chains)
     far = sum(len(chain) * (len(chain) - 1) // 2 for chain in chains if len(chain) <= MANY_ITEMS) - near
     for chain in chains:
@@ -301,7 +165,7 @@ def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
             names = " and ".join(" + ".join(problem.names[place] for place in sorted(item)) for item in (first, second))
             chance = OFTEN["swap"] * (NEIGHBOURS / near if beside else (1.0 - NEIGHBOURS) / max(far, 1))
             mended = replace(problem, rows=tuple(rows))
-            yield _suspicion("swap", tuple(dict.fromkeys(lines)), f"order: are {names} swapped?", chance, mended)
+            yield suspicion("swap", tuple(dict.fromkeys(lines)), f"order: are {names} swapped?", chance, mended)
 
 
 Item = frozenset[int]
