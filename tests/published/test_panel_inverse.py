@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from batchwright.original.panel_checks import energy_by_factors
 from batchwright.original.panel_reading import narrowed_by_percent
 from batchwright.original.panel_rounding import printed_interval
 from tests.published.conftest import Check
@@ -43,3 +44,14 @@ def test_interval(row: dict[str, str], published: Check) -> None:
     published(f"{name_of(row)}: high", interval.high, float(row["high"]), tolerance, row["source"])
     assert interval.low_closed == (row["low_closed"] == "1")
     assert interval.high_closed == (row["high_closed"] == "1")
+
+
+with Path(__file__).with_name("panel_energy.csv").open(encoding="utf-8", newline="") as _handle:
+    ENERGIES = list(csv.DictReader(_handle))
+
+
+@pytest.mark.parametrize("row", ENERGIES, ids=lambda row: f"fat {row['fat_g']} {row['unit']}")
+def test_energy_by_factors(row: dict[str, str], published: Check) -> None:
+    amounts = [float(row[key]) for key in ("fat_g", "carbohydrate_g", "protein_g", "fiber_g", "polyols_g")]
+    ours = energy_by_factors(*amounts)[0 if row["unit"] == "kcal" else 1]
+    published(f"energy of fat {row['fat_g']} g ...", ours, float(row["energy"]), float(row["tolerance"]), row["source"])

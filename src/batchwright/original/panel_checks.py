@@ -48,6 +48,25 @@ def edition_of(
     return min(clashes, key=lambda edition: clashes[edition]), clashes
 
 
+def energy_by_factors(
+    fat_g: float, carbohydrate_g: float, protein_g: float, fiber_g: float = 0.0, polyols_g: float = 0.0
+) -> tuple[float, float]:
+    """Return the energy (kcal, kJ) of the amounts by the label factors, carbohydrate without fiber and polyols.
+
+    Source: Regulation (EU) 1169/2011 Annex XIV. Example: 24 g fat, 64 g carbohydrate, 6.4 g protein and 2.7 g fiber
+    hold 2106.4 kJ.
+    """
+    amounts = {
+        "fat": fat_g,
+        "carbohydrate": carbohydrate_g,
+        "protein": protein_g,
+        "fibre": fiber_g,
+        "polyols": polyols_g,
+    }
+    kcal = sum(factors()[name][0] * amount_g for name, amount_g in amounts.items())
+    return kcal, sum(factors()[name][1] * amount_g for name, amount_g in amounts.items())
+
+
 def energy_range(panel: Panel) -> tuple[float, float] | None:
     """Return the energy [kcal, on the panel's basis] that its macronutrients allow, or None where one is missing.
 

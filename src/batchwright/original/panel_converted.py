@@ -35,7 +35,7 @@ def us_steps(nutrient: str) -> list[tuple[float, float, float]]:
 
 
 def nearest_us_print(nutrient: str, amount: float) -> tuple[Decimal, float]:
-    """Return the printed figure of the American grid nearest to an amount per serving, and its step."""
+    """Return the American print nearest to amount [per serving, in the key's unit], and the step of its grid."""
     steps = us_steps(nutrient)
     step = next((s for lo, up, s in steps if amount <= up * 1.0000001), steps[-1][2])
     exact = Decimal(repr(step))

@@ -54,6 +54,7 @@ def zeros_are_storage(mapping: Mapping[str, Any]) -> bool:
 
 
 def take(draft: Draft, key: str, value: Any) -> None:
+    """Take one key and its value into the draft: a figure, a percentage, the serving, the basis or the scheme."""
     word = squashed(key)
     if value is None or (isinstance(value, str) and not value.strip()):
         return

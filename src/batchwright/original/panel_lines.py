@@ -136,7 +136,7 @@ def amounts_of(stretch: str, nutrient: str, with_units: bool = True) -> tuple[li
         number = digits(raw)
         if number != raw:
             repairs.append(f"read {match[0].strip()!r} as {number} {unit}".strip())
-        if re.fullmatch(r"0[0-9]+", number) and (unit or number != "09"):  # no panel prints a leading 0: the point was lost
+        if re.fullmatch(r"0[0-9]+", number) and (unit or number != "09"):  # a leading 0: the point was lost
             number = f"0.{number[1:]}"
             repairs.append(f"read {raw!r} as {number}")
         used = match.end()

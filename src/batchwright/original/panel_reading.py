@@ -70,6 +70,8 @@ def narrowed_by_percent(
 ) -> tuple[Interval, str]:
     """Return the interval narrowed, and the verdict: "nothing learned", "narrowed" or "contradiction".
 
+    percent: [% daily value] as printed; edition: "2016" or "before 2016".
+
     A percentage equal to that of the printed amount may have been worked out from it and teaches nothing; any other was
     worked out from the actual amount. Example: fat "8" with 11 % is 8.19 up to 8.5 g.
     """

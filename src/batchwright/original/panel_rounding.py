@@ -33,7 +33,7 @@ class Interval:
     note: str = ""
 
     def holds(self, amount: float) -> bool:
-        """Say whether `amount` lies in the interval, ends as marked."""
+        """Say whether amount [in the figure's unit] lies in the interval, ends as marked."""
         above = amount > self.low or (self.low_closed and amount == self.low)
         return above and (amount < self.high or (self.high_closed and amount == self.high))
 
