@@ -19,8 +19,8 @@ PART_OF = {"saturated_fat_g": "fat_g", "trans_fat_g": "fat_g", "fiber_g": "carbo
            "sugars_g": "carbohydrate_g", "added_sugars_g": "sugars_g"}  # fmt: skip
 SHRINK_WITHIN_G = 40.0  # a figure this near to 100 g begins to be held by purity
 LEAST_WHOLE_G = 0.5  # g per 100 g; below this a share of a whole tells nothing of the class
-MOST_OF_ANY_FOOD = {"energy_kcal": 900.0, "sodium_mg": 39340.0, "cholesterol_mg": 3100.0, "calcium_mg": 71500.0,
-                    "iron_mg": 100000.0, "potassium_mg": 56600.0}  # pure fat, NaCl, dried yolk, CaO, Fe, K2CO3
+MOST_OF_ANY_FOOD = {"energy_kcal": 900.0, "sodium_mg": 57500.0, "cholesterol_mg": 3100.0, "calcium_mg": 71500.0,
+                    "iron_mg": 100000.0, "potassium_mg": 56600.0}  # pure fat, NaOH, dried yolk, CaO, Fe, K2CO3
 MINOR_CLASSES = frozenset({"acid", "colour", "emulsifier", "flavour", "fortificant", "gum", "leavening", "preservative",
                            "salt", "sweetener", "water"})  # too slight or too pure to speak for a middling food
 
@@ -81,7 +81,7 @@ def profile_of_ingredient(item: Ingredient) -> Profile:
         value = item.composition.get(key)
         if value is None:
             filled.append(key)
-            typical[key], spread[key], low[key], high[key] = _filled(item.ingredient_class, key, typical, low, high)
+            typical[key], spread[key], low[key], high[key] = _filled(item, key, typical, low, high)
         else:
             value = min(value, typical[whole]) if whole else value
             doubt = lot_spread(kind, key, value, item.name)
@@ -139,11 +139,18 @@ def _energy(
 
 
 def _filled(
-    kind: str, key: str, typical: Mapping[str, float], low: Mapping[str, float], high: Mapping[str, float]
+    item: Ingredient, key: str, typical: Mapping[str, float], low: Mapping[str, float], high: Mapping[str, float]
 ) -> tuple[float, float, float, float]:
     """Return (typical, spread, low, high) of a key that is not given: from its class, in its whole's measure."""
     whole = PART_OF.get(key)
-    known = _known_shares(kind, key)
+    known = _known_shares(item.ingredient_class, key)
+    if key == "added_sugars_g":
+        for what in (item.name, item.ingredient_class):
+            if what in _added_shares():
+                least, likely, most = _added_shares()[what]
+                sugars = typical["sugars_g"]
+                doubt = max((most - least) / 4.0 * sugars, likely * (high["sugars_g"] - sugars) / 2.0)
+                return likely * sugars, doubt, least * low["sugars_g"], most * high["sugars_g"]
     if whole is None:
         if not known:
             return 0.0, 0.0, 0.0, 100.0 if key.endswith("_g") else MOST_OF_ANY_FOOD[key]
@@ -152,6 +159,15 @@ def _filled(
         return typical[whole] / 4.0, typical[whole] / 4.0, 0.0, high[whole]
     share, doubt = fmean(known), pstdev(known)
     return (share * typical[whole], doubt * typical[whole], min(known) * low[whole], max(known) * high[whole])
+
+
+@cache
+def _added_shares() -> Mapping[str, tuple[float, float, float]]:
+    """Return ingredient or class to the share of its sugars that counts as added: least, likely, most, 0..1."""
+    return {
+        row["what"]: (float(row["share_low"]), float(row["share_likely"]), float(row["share_high"]))
+        for row in rows("pantry_added_sugars")
+    }
 
 
 @cache
