@@ -19,7 +19,10 @@ FIGURE = re.compile(r"\d{1,9}(?:[.,]\d{1,9})?")
 
 
 def digit_slips(problem: Problem, conflict: frozenset[str], often: float) -> Iterator[Suspicion]:
-    """Yield panel figures with a digit lost or a decimal point shifted."""
+    """Yield panel figures of a conflict with a digit lost or a decimal point shifted.
+
+    often: the chance of such a slip, shared out over the panel [-, > 0].
+    """
     scale = printed_scale(problem)
     count = len(problem.panel)
     for figure in problem.panel:

@@ -24,7 +24,7 @@ def pinned_by(problem: Problem, leaf_index: int, side: str, within: float = 0.00
 def pins(problem: Problem, wanted: Collection[tuple[int, str]], within: float = 0.001) -> list[tuple[str, ...]]:
     """Return `pinned_by` for several ends (leaf_index, side) of one problem, in order.
 
-    An end that hangs on more than 40 lines at once counts as one the label cannot tell.
+    within: how far an end may move [fraction]. An end that hangs on more than 40 lines at once counts as one the label cannot tell.
     """
     found = region(problem)
     objectives = np.zeros((len(wanted), problem.n + problem.m))

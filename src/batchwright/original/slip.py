@@ -57,7 +57,7 @@ def room(problem: Problem) -> float:
 
 
 def suspicion(kind: str, lines: tuple[str, ...], check: str, chance: float, mended: Problem) -> Suspicion:
-    """Return a slip scored by its chance and the room the mended label leaves."""
+    """Return a slip scored by its chance before the label is looked at [-, > 0] and the room the mended label leaves."""
     depth = room(mended)
     depth = depth if depth < 0.0 else max(depth, 0.0)
     score = log(chance) + (SHARPNESS * log(depth + 0.02) if depth >= -1e-9 else -1e3 + max(depth, -1e3))
