@@ -28,6 +28,8 @@ __all__ = ["dictionary", "knows", "match", "profile_of", "split_words"]
 MOST_WORDS = 16
 _REMARK_STARTS = frozenset({"may", "to", "for", "as", "used", "from", "product", "see", "not", "no", "without", "made"})
 """A text that begins so is a remark about something, not the name of an ingredient."""
+_ROLES_ALONE = frozenset({"leavening", "leavening agent", "raising agent", "stabilizer", "leavener", "thickener"})
+"""A purpose that names no ingredient."""
 _NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
 _ALTERNATIVES = {"chocolate": ("semisweet chocolate", "milk chocolate"), "soybean": ("soybeans",),
                  "corn starch": (), "cornflour": ("corn flour",), "cream": ("cream, light",)}
@@ -74,12 +76,14 @@ def _match(printed: str) -> Match:
     if len(words) > MOST_WORDS:
         return _by_class(printed, words[:MOST_WORDS]) if len(words) <= 2 * MOST_WORDS else Match(
             printed, "unknown", note="too long for the name of one ingredient")
-    if words[0] in _REMARK_STARTS:
+    if words[0] in _REMARK_STARTS or " ".join(words) in _ROLES_ALONE:
         return _by_class(printed, words)
     return _known(printed, words) or _spelt(printed, words) or _by_class(printed, words)
 
 
 def _made(printed: str, entry: Entry, how: str, note: str) -> Match:
+    if entry.ingredient.endswith(", not named"):
+        return Match(printed, "class", None, entry.ingredient_class or None, (), "the label names only its purpose")
     if not entry.on_shelf:
         more = "no composition of its own on the shelf: taken as wide as its class"
         note = f"{note}; {more}" if note else more
@@ -153,6 +157,8 @@ def _spelt(printed: str, words: tuple[str, ...]) -> Match | None:
     if found is None:
         return None
     note = f"read as: {' '.join(better)}"
+    if found.how == "class":
+        return Match(printed, "class", None, found.ingredient_class, (), f"{note}; {found.note}")
     return Match(printed, "spelling", found.ingredient, found.ingredient_class, found.alternatives,
                  f"{note}; {found.note}" if found.note else note)
 

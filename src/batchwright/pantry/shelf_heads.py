@@ -11,6 +11,8 @@ from batchwright.pantry.shelf_index import Entry, index, known_words, look
 from batchwright.pantry.shelf_words import canonical, effects, word_set
 
 MOST_DROPPED_WORDS = 7
+_COLOURS = word_set("red white black green yellow blue brown purple pink golden orange")
+"""Before a noun they say which kind; behind it they are another thing ("turkey red")."""
 _TAIL_VERBS = word_set("preserve maintain protect retain promote prevent help retard improve enhance ensure reduce "
                         "inhibit control keep provide extend restore guard enrich stabilize make prolong "
                         "slow aid give")
@@ -28,19 +30,10 @@ _UNSAFE_HEADS = word_set("nut bean seed berry fruit pepper salt leaf root water 
                           "seasoning mixed gram sole")
 
 
-_FIXED_PAIRS = frozenset(tuple(pair.split()) for pair in (
-    "brown sugar, brown rice, brown butter, white chocolate, dark chocolate, white pepper, black pepper, black bean, "
-    "white bean, red bean, green bean, green tea, black tea, white tea, green onion, spring onion, red wine, "
-    "white wine, black currant, red currant, green pepper, red pepper, yellow pepper, hot pepper, blue cheese, "
-    "hot sauce, hot dog, swiss cheese, american cheese, italian sausage, light cream, whole wheat, whole grain, "
-    "black rice, red rice, white rice, black garlic, golden syrup, old fashioned, spring roll, winter melon, "
-    "water chestnut, red yeast, blue berry, black berry, black salt, green tomato, red snapper, white fish, "
-    "brown sauce, white sauce, brown malt, black malt, red clover, white tea, sour cream, yellow 5, yellow 6, "
-    "red 40, red 3, blue 1, blue 2, green 3, half half, vitamin d, egg white, black pudding, white pudding, "
-    "black cumin, hot chocolate, natural flavor, artificial flavor, green coffee, red algae, brown algae, "
-    "white mulberry, indian gooseberry, american ginseng, korean ginseng, french fry, french fries, "
-    "spanish onion, turkish delight, english muffin, irish cream, danish pastry, swiss chard, red bull, "
-    "brazilian nut, hard candy, soft drink, ice cream, texas toast, white corn, brown linseed").split(", "))
+@cache
+def _fixed_pairs() -> frozenset[tuple[str, ...]]:
+    """Pairs of words that are one name: the first is no mere colour or origin ("brown sugar", "sour cream")."""
+    return frozenset(tuple(pair.split()) for row in rows("shelf_pairs") for pair in row["pairs"].split("; "))
 
 
 def without_tail(words: Sequence[str]) -> tuple[str, ...]:
@@ -109,11 +102,13 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
     table = effects()
     allowed = ("none",) if loosest == "none" else ("none", "head")
     places = [place for place, word in enumerate(words) if table.get(word) in allowed or word.isdigit()]
+    if places and places[-1] == len(words) - 1 and words[-1] in _COLOURS:
+        places.pop()
     if not places or len(words) > 14:
         return None
     if len(places) > MOST_DROPPED_WORDS:
         places = places[:MOST_DROPPED_WORDS]
-    places = [place for place in places if tuple(words[place:place + 2]) not in _FIXED_PAIRS]
+    places = [place for place in places if tuple(words[place:place + 2]) not in _fixed_pairs()]
     for count in range(1, len(places) + 1):
         if count == len(words):
             break
@@ -137,7 +132,8 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
         if any(table.get(word) in ("changes", "word", "role") for word in before):
             continue
         strange = [word for word in before if table.get(word) not in ("none", "head")]
-        if any(word in known_words() for word in strange) or len(strange) > 2:
+        if any(word in known_words() for word in strange) or len(strange) > 2 or (
+                tuple(words[start - 1:start + 1]) in _fixed_pairs()):
             continue
         tail = words[start:]
         found = look(tail)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from importlib.resources import files
 
 from batchwright.base.tables import rows
 from batchwright.pantry.shelf_words import canonical, effects, printed_words
@@ -33,11 +35,14 @@ class Index:
     forms: dict[tuple[str, ...], tuple[str, str]]
 
 
-def _table(name: str) -> tuple[dict[str, str], ...]:
-    try:
-        return rows(name)
-    except FileNotFoundError:
-        return ()
+def _columns(table: str, first: str, second: str) -> list[tuple[str, str]]:
+    """Two columns of a table, read without building a record per row: start-up time."""
+    path = files("batchwright") / "data" / f"{table}.csv"
+    with path.open(encoding="utf-8", newline="") as handle:
+        lines = csv.reader(handle)
+        header = next(lines)
+        one, two = header.index(first), header.index(second)
+        return [(line[one], line[two]) for line in lines if line]
 
 
 def _key(name: str) -> str:
@@ -54,12 +59,15 @@ def index() -> Index:
     by_key: dict[str, Entry] = {}
     by_spelling: dict[str, Entry] = {}
     produce: dict[str, str] = {}
-    classes = {row["name"]: row["ingredient_class"] for row in rows("pantry_ingredients")}
+    classes = dict(_columns("pantry_ingredients", "name", "ingredient_class"))
     for name, ingredient_class in classes.items():
         by_key.setdefault(_key(name), Entry(name, ingredient_class, "name", True))
-    for row in _table("pantry_names"):
-        ingredient = row["ingredient"]
-        by_key.setdefault(_key(row["name"]), Entry(ingredient, classes.get(ingredient, ""), "synonym", True))
+    named = ""
+    for ingredient, name in _columns("pantry_names", "ingredient", "name"):
+        if ingredient != named:
+            named = ingredient
+            entry = Entry(ingredient, classes.get(ingredient, ""), "synonym", ingredient in classes)
+        by_key.setdefault(_key(name), entry)
     by_key.pop("", None)
     for row in rows("shelf_names"):
         keys = row["names"].split("; ")
@@ -71,14 +79,14 @@ def index() -> Index:
         ingredient = row["ingredient"]
         on_shelf = ingredient in classes
         ingredient_class = classes[ingredient] if on_shelf else row["ingredient_class"]
-        named = Entry(ingredient, ingredient_class, "name", on_shelf)
+        own_name = Entry(ingredient, ingredient_class, "name", on_shelf)
         other = Entry(ingredient, ingredient_class, "synonym", on_shelf)
         if row["kind"] == "printed":
             by_spelling.update(dict.fromkeys(keys, other))
             continue
         own = _key(ingredient)
         for key in keys:
-            by_key.setdefault(key, named if key == own else other)
+            by_key.setdefault(key, own_name if key == own else other)
             if row["kind"] == "produce":
                 produce.setdefault(key, keys[0])
     forms: dict[tuple[str, ...], tuple[str, str]] = {}
@@ -149,14 +157,18 @@ def _form_entry(base: str, pattern: str, ingredient_class: str) -> Entry:
     return Entry(name, ingredient_class, "synonym", False)
 
 
+_GLUED = frozenset({"palmkernel", "hydrogencarbonate"})
+"""Words some labels print in one run; two words all the same."""
+
+
 @cache
 def dictionary() -> frozenset[str]:
     """Return every word the shelf knows: in canonical spelling, in the plural and in UK spelling."""
     known = set(known_words())
     for word in known_words():
-        if len(word) > 3 and word.isalpha():
+        if len(word) > 2 and word.isalpha():
             known.add(word[:-1] + "ies" if word.endswith("y") else word + "s")
             if word.endswith(("o", "x", "ch", "sh", "ss")):
                 known.add(word + "es")
     known.update(printed_words())
-    return frozenset(known)
+    return frozenset(known) - _GLUED

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import cache, lru_cache
 from itertools import pairwise
 
-from batchwright.pantry.shelf_index import by_letters, dictionary, known_words
+from batchwright.pantry.shelf_index import by_letters, dictionary, index, known_words
+from batchwright.pantry.shelf_words import effects
 
 ONE_SLIP_FROM_LETTERS = 5
 TWO_SLIPS_FROM_LETTERS = 9
 LONGEST_WORD = 24
+MOST_LETTERS_TRIED = 100_000
+"""Letters of one text that `split_words` tries to part; no packet prints so many in runs without blanks."""
 _LOOKALIKES = (("0", "o"), ("1", "l"), ("1", "i"), ("5", "s"), ("8", "b"), ("6", "b"), ("rn", "m"), ("m", "rn"),
-               ("cl", "d"), ("vv", "w"), ("ii", "u"), ("fm", "fru"), ("l", "i"), ("i", "l"), ("|", "l"))
+               ("cl", "d"), ("vv", "w"), ("ii", "u"), ("fm", "fru"), ("l", "i"), ("i", "l"))
+_DIGITS = str.maketrans("0158", "olsb")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _SHORT = frozenset({"of", "or", "de", "in"})
 
@@ -67,6 +72,34 @@ def _near(word: str, most: int) -> set[str]:
     return {candidate for candidate in found if distance_within(word, candidate, most)}
 
 
+def _scanned(word: str) -> set[str]:
+    """What the word may have been before a scanner read look-alike signs into it: one sign changed, or all digits."""
+    variants = {word.translate(_DIGITS)} if any(sign in "0158" for sign in word) else set()
+    for wrong, right in _LOOKALIKES:
+        place = word.find(wrong)
+        while place >= 0:
+            variants.add(word[:place] + right + word[place + len(wrong):])
+            place = word.find(wrong, place + 1)
+    return variants
+
+
+def _without_slips(near: set[str]) -> set[str]:
+    """Known words without those that some label prints for another of them by mistake ("lecithen", "lecithin")."""
+    if len(near) < 2:
+        return near
+    uses = _uses()
+    first = max(near, key=lambda word: (uses[word], word))
+    table = effects()
+    return {word for word in near if word == first or word in table or uses[word] > 2
+            or uses[first] < 10 * uses[word] or not distance_within(first, word, 2)}
+
+
+@cache
+def _uses() -> Counter[str]:
+    """In how many names of the shelf each word stands."""
+    return Counter(word for key in index().by_key for word in key.split())
+
+
 @lru_cache(maxsize=20_000)
 def mended_word(word: str) -> str | None:
     """Return the one known word a misspelt word must mean, or None.
@@ -77,11 +110,8 @@ def mended_word(word: str) -> str | None:
     known = known_words()
     if word in known or len(word) > LONGEST_WORD or len(word) < 4:
         return None
-    variants = {word.replace(wrong, right) for wrong, right in _LOOKALIKES if wrong in word}
-    if "1" in word or "0" in word or "5" in word:
-        variants.add(word.replace("0", "o").replace("1", "l").replace("5", "s"))
-    seen = {variant for variant in variants if variant in known and len(variant) >= 4}
-    if len(seen) == 1 and (len(word) >= ONE_SLIP_FROM_LETTERS or any(sign.isdigit() for sign in word)):
+    seen = {variant for variant in _scanned(word) if variant in known and len(variant) >= 3}
+    if len(seen) == 1 and (len(word) >= ONE_SLIP_FROM_LETTERS or "rn" in word or any(sign.isdigit() for sign in word)):
         return seen.pop()
     if any(sign.isdigit() for sign in word) or not word.isalpha():
         return None
@@ -91,6 +121,7 @@ def mended_word(word: str) -> str | None:
         near = _near(word, most)
         if most == 2:
             near = {candidate for candidate in near if len(candidate) >= TWO_SLIPS_FROM_LETTERS - 1}
+        near = _without_slips(near)
         same = {candidate for candidate in near if candidate[0] == word[0]}
         if len(same) == 1:
             return same.pop()
@@ -158,10 +189,10 @@ def _best_cuts(run: str, strict: bool) -> list[tuple[int, int]] | None:
         for length in lengths.get(run[start:start + 3], ()):
             end = start + length
             if end <= size and run[start:end] in known:
-                price = here + 1.0 + (0.9 if length == 3 else 0.3 if length == 4 else 0.0)
+                price = here + 1.0 + (1.4 if length == 3 else 0.4 if length == 4 else 0.0)
                 if price < cost[end]:
                     cost[end], back[end] = price, start
-        if run[start:start + 2] in _SHORT and here + 1.6 < cost[start + 2]:
+        if run[start] in "oid" and run[start:start + 2] in _SHORT and here + 1.6 < cost[start + 2]:
             cost[start + 2], back[start + 2] = here + 1.6, start
         if not strict and here + 1.5 < cost[start + 1]:
             cost[start + 1], back[start + 1] = here + 1.5, start
@@ -181,17 +212,20 @@ def _best_cuts(run: str, strict: bool) -> list[tuple[int, int]] | None:
 
 
 def _unknown(run: str, cut: tuple[int, int]) -> bool:
-    return run[cut[0]:cut[1]] not in dictionary() and run[cut[0]:cut[1]] not in _SHORT
+    piece = run[cut[0]:cut[1]]
+    return piece not in _SHORT and (len(piece) < 3 or piece not in dictionary())
 
 
 def split_words(text: str) -> str:
     """Return the text with blanks put back between known words that were printed in one run ("wheatflour").
 
     Only blanks are added, every other sign stays; a run that is a known word, or of which a fifth or more is in no
-    known word, is left as it is. Time grows linearly with the text.
+    known word, is left as it is, and so is what stands beyond the first MOST_LETTERS_TRIED letters in such runs.
+    Time grows linearly with the text.
     """
     pieces: list[str] = []
     done = 0
+    tried = 0
     known = dictionary()
     for hit in _LETTERS.finditer(text):
         run = hit.group()
@@ -200,6 +234,9 @@ def split_words(text: str) -> str:
         lower = run.lower()
         if len(lower) != len(run) or lower in known:
             continue
+        tried += len(run)
+        if tried > MOST_LETTERS_TRIED:
+            break
         cuts = _best_cuts(lower, strict=False)
         if cuts is None or len(cuts) < 2:
             continue

@@ -33,8 +33,9 @@ _UK_US = {
     "sulphurous": "sulfurous", "mould": "mold", "cheeses": "cheese", "doughnut": "donut", "cornmeal": "corn meal",
     "semisweet": "semi sweet", "hydrolysate": "hydrolysate", "sundried": "sun dried", "feuilletine": "feuilletine",
     "breadcrumb": "breadcrumb", "soyabean": "soybean", "soyabeans": "soybean", "sugarcane": "sugar cane",
-    "buttermilk": "buttermilk", "unsulphured": "unsulfured", "011": "oil", "0il": "oil", "oi1": "oil", "oll": "oil", "oii": "oil", "cil": "oil",
-    "oi": "oil", "carmel": "caramel", "whisky": "whiskey",
+    "buttermilk": "buttermilk", "unsulphured": "unsulfured",
+    "011": "oil", "0il": "oil", "oi1": "oil", "oll": "oil", "oii": "oil", "cil": "oil", "oi": "oil",
+    "carmel": "caramel", "whisky": "whiskey",
 }
 _SAME = word_set("molasses couscous hummus asparagus citrus swiss brussels grass press hibiscus schnapps gas gross "
                   "lens series species dross access eucalyptus cactus octopus fos imo mcts brass class less")
