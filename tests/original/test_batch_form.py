@@ -29,7 +29,8 @@ def record(widths: float = 0.04, doubt: float = 0.0) -> dict[str, object]:
         for key, value in amounts.items()
     }
     items = [
-        {"name": name, "kind": kind, "group": "ordered", "water_g": water, "per_100g": dict(zip(KEYS, row, strict=True)),
+        {"name": name, "kind": kind, "group": "ordered", "water_g": water,
+         "per_100g": dict(zip(KEYS, row, strict=True)),
          **({"composition_sd": doubt} if doubt else {})}
         for name, (kind, water, row) in FOODS.items()
     ]  # fmt: skip

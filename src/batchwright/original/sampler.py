@@ -23,7 +23,8 @@ from batchwright.original.walk import MOST, CompiledWalk, library
 PAIRS = 600  # directions in use
 WARM = (300, 600, 1200)  # steps of four chains before anything is kept; the walk's shape is learned in between
 BLOCK = 2400  # steps of each of four chains in one block
-BLOCKS = 16  # the most
+BLOCKS = 48  # the most
+RELEARN = (3, 7, 15, 31)  # blocks after which the walk's shape is learned anew
 THIN = 8
 ENOUGH = 430.0  # effective draws at which the walk stops
 CLOSE = 1.0095  # and how alike the chains must be by then (ratio of spreads, Vehtari and others 2021)
@@ -101,13 +102,15 @@ def sample(problem: Problem, prior: Prior, corners: Floats | None = None) -> Dra
         directions = _own_directions(recent) if phase == 0 else _pair_directions(recent, random)
     kept = np.zeros((walker.chains, 0, ground.n + ground.m))
     thin = THIN if walker.chains == 4 else 1
-    for _ in range(BLOCKS):
+    for block in range(BLOCKS):
         steps = max(int(BLOCK * speed), thin) // thin * thin
         ends, walked = walker.walk(ends, directions, steps, thin, int(random.integers(1 << 60)))
         kept = np.concatenate([kept, walked], axis=1)
         effective, agreement = diagnostics(kept[:, :, : ground.n])
         if effective.min() >= ENOUGH and agreement.max() <= CLOSE:
             break
+        if block in RELEARN:  # a region of a shape the warm-up did not see whole
+            directions = _pair_directions(kept[:, kept.shape[1] // 4 :].reshape(-1, kept.shape[2]), random)
     flat = kept.reshape(-1, kept.shape[2])
     shares, loss = flat[:, : ground.n], np.maximum(flat[:, ground.n :], 0.0)
     masses = np.stack([shares[:, ground.part == part].sum(axis=1) for part in range(ground.m)], axis=1)
