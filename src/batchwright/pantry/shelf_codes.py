@@ -25,7 +25,10 @@ def additive(text: str) -> tuple[Entry, str] | None:
     """
     if len(text) > 24:
         return None
-    hit = _CODE.fullmatch(text.strip(" .,;:*_-()[]").lower().replace("(", " ").replace(")", "").strip())
+    plain = text.strip(" .,;:*_-()[]").lower().replace("(", " ").replace(")", "").strip()
+    if plain[:1] == "e" and len(plain) > 3 and plain[1].isdigit():
+        plain = "e" + plain[1:4].replace("l", "1").replace("o", "0") + plain[4:]
+    hit = _CODE.fullmatch(plain)
     if hit is None:
         return None
     _, digits, letter, part = hit.groups()

@@ -110,7 +110,8 @@ def mended_word(word: str) -> str | None:
     known = known_words()
     if word in known or len(word) > LONGEST_WORD or len(word) < 4:
         return None
-    seen = {variant for variant in _scanned(word) if variant in known and len(variant) >= 3}
+    spelled = dictionary()
+    seen = {variant for variant in _scanned(word) if variant in spelled and len(variant) >= 3}
     if len(seen) == 1 and (len(word) >= ONE_SLIP_FROM_LETTERS or "rn" in word or any(sign.isdigit() for sign in word)):
         return seen.pop()
     if any(sign.isdigit() for sign in word) or not word.isalpha():
