@@ -19,6 +19,7 @@ from batchwright.cli.terminal import print_json
 
 FAULTY_INPUT = 2  # what a shell gets when the input cannot be used; argparse gives the same for a wrong option
 INTERRUPTED = 130  # 128 + SIGINT, common practice of shells
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # one label's arrays are small
 PIPE_CLOSED = 141  # 128 + SIGPIPE, common practice of shells
 
 
@@ -95,6 +96,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     0 = done, 2 = the input or an option cannot be used.
     """
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     given = list(sys.argv[1:] if arguments is None else arguments)
     chosen = next((word for word in given if not word.startswith("-")), None)
     parser = build_parser(chosen)
