@@ -19,8 +19,10 @@ from batchwright.pantry.ingredient import (
     load_ingredients,
     members,
     profile,
+    profile_of_ingredient,
     unknown_profile,
 )
+from batchwright.pantry.records import Ingredient
 
 SHELF = load_ingredients()
 PROXIMATES = ("water_g", "protein_g", "fat_g", "carbohydrate_g", "ash_g", "alcohol_g")
@@ -164,3 +166,17 @@ def test_names_that_are_not_there() -> None:
 def test_profile_is_quick() -> None:
     profile("salt")
     assert timeit.timeit(lambda: profile("salt"), number=1000) / 1000 < 1e-4
+
+
+def test_no_salt_holds_more_sodium_than_sodium_chloride() -> None:
+    for one in members("salt"):
+        assert profile(one.name).high["sodium_mg"] <= 39340, one.name  # 22.990 / (22.990 + 35.453)
+
+
+def test_an_ingredient_of_its_own_class_is_wide_where_its_source_is_silent() -> None:
+    found = profile_of_ingredient(Ingredient("moonberry paste", "imported", {"fat_g": 30.0, "sugars_g": 20.0}))
+    assert (found.low["protein_g"], found.high["protein_g"]) == (0.0, 100.0)
+    assert found.spread["protein_g"] > 5
+    assert found.high["saturated_fat_g"] <= found.high["fat_g"]
+    assert found.typical["fat_g"] == 30.0
+    assert found.notes

@@ -8,7 +8,7 @@ from math import hypot, sqrt
 from statistics import fmean, pstdev
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS
+from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS, SODIUM_PER_SALT
 from batchwright.base.tables import number, rows
 from batchwright.pantry.allergens import allergen_note, allergens_of
 from batchwright.pantry.compounds import compound_names, compounds
@@ -18,6 +18,7 @@ from batchwright.pantry.records import Ingredient, Profile
 PART_OF = {"saturated_fat_g": "fat_g", "trans_fat_g": "fat_g", "fiber_g": "carbohydrate_g",
            "sugars_g": "carbohydrate_g", "added_sugars_g": "sugars_g"}  # fmt: skip
 SHRINK_WITHIN_G = 40.0  # a figure this near to 100 g begins to be held by purity
+FILLED_DOUBT = 0.1  # relative: least doubt of a share taken from kin (common practice)
 LEAST_WHOLE_G = 0.5  # g per 100 g; below this a share of a whole tells nothing of the class
 MOST_OF_ANY_FOOD = {"energy_kcal": 900.0, "sodium_mg": 57500.0, "cholesterol_mg": 3100.0, "calcium_mg": 71500.0,
                     "iron_mg": 100000.0, "potassium_mg": 56600.0}  # pure fat, NaOH, dried yolk, CaO, Fe, K2CO3
@@ -88,6 +89,8 @@ def profile_of_ingredient(item: Ingredient) -> Profile:
             typical[key], spread[key] = value, doubt
             low[key], high[key] = max(0.0, value - 2.0 * doubt), value + 2.0 * doubt
         top = high[whole] if whole else 100.0 if key.endswith("_g") else MOST_OF_ANY_FOOD[key]
+        if item.ingredient_class == "salt" and key == "sodium_mg":
+            top = 1e5 * SODIUM_PER_SALT  # no salt holds more sodium than sodium chloride
         high[key] = max(typical[key], min(high[key], top))
     _energy(item, typical, spread, low, high)
     notes = list(item.notes)
@@ -152,13 +155,17 @@ def _filled(
                 doubt = max((most - least) / 4.0 * sugars, likely * (high["sugars_g"] - sugars) / 2.0)
                 return likely * sugars, doubt, least * low["sugars_g"], most * high["sugars_g"]
     if whole is None:
-        if not known:
-            return 0.0, 0.0, 0.0, 100.0 if key.endswith("_g") else MOST_OF_ANY_FOOD[key]
+        if not known:  # a class of its own: as wide as food allows
+            food = unknown_profile()
+            return food.typical[key], food.spread[key], food.low[key], food.high[key]
         return fmean(known), pstdev(known), min(known), max(known)
     if not known:
         return typical[whole] / 4.0, typical[whole] / 4.0, 0.0, high[whole]
-    share, doubt = fmean(known), pstdev(known)
-    return (share * typical[whole], doubt * typical[whole], min(known) * low[whole], max(known) * high[whole])
+    share, of_whole = fmean(known), typical[whole]
+    doubt = max(pstdev(known) * of_whole, share * (high[whole] - of_whole) / 2.0, FILLED_DOUBT * share * of_whole)
+    value = share * of_whole
+    least = max(0.0, min(min(known) * low[whole], value - 2 * doubt))
+    return value, doubt, least, max(max(known) * high[whole], value + 2 * doubt)
 
 
 @cache
