@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 from itertools import combinations
 
@@ -195,3 +196,19 @@ def test_pins_alone_reproduce_the_bound_and_none_can_go() -> None:
             else:
                 assert trivial or abs(again(set()) - end) <= 0.001 + 1e-9
     assert told >= 60
+
+
+def test_long_impossible_list_within_ten_seconds() -> None:
+    """A list of 400 items with a lost digit: an answer, marked where it may not be the smallest."""
+    luck = np.random.default_rng(7)
+    label = invented_label(luck, n=400)
+    planted = None
+    while planted is None or sure_bounds(planted[0]).feasible:
+        planted = slipped(label, luck, "digit")
+    started = time.perf_counter()
+    conflict = smallest_conflict(planted[0])
+    near = nearest(planted[0])
+    assert time.perf_counter() - started < 10.0
+    assert conflict is not None
+    assert not fits(region(planted[0]).only(conflict.lines))
+    assert fits(region(near))

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection
 
 import numpy as np
+from numpy.typing import NDArray
 
 from batchwright.original.bounds import Region, region, region_ends
 from batchwright.original.problem import Floats, Problem
+from batchwright.original.simplex import least
 
 MOST_LINES = 40
 
@@ -24,7 +26,8 @@ def pinned_by(problem: Problem, leaf_index: int, side: str, within: float = 0.00
 def pins(problem: Problem, wanted: Collection[tuple[int, str]], within: float = 0.001) -> list[tuple[str, ...]]:
     """Return `pinned_by` for several ends (leaf_index, side) of one problem, in order.
 
-    within: how far an end may move [fraction]. An end that hangs on more than 40 lines at once counts as one the label cannot tell.
+    within: how far an end may move [fraction]. An end that hangs on more than 40 lines at once counts as one the label
+    cannot tell.
     """
     found = region(problem)
     objectives = np.zeros((len(wanted), problem.n + problem.m))
@@ -46,22 +49,61 @@ def pins(problem: Problem, wanted: Collection[tuple[int, str]], within: float = 
         if len(push) > MOST_LINES:
             results.append(())
             continue
-        results.append(_needed(found, objectives[job], side, end, sorted(push, key=lambda line: push[line]), within))
+        weakest_first = sorted(push, key=lambda line: push[line])
+        point = answer.corners[job if low else job + len(wanted)]
+        results.append(_needed(found, objectives[job], point, side, end, weakest_first, within))
     return results
 
 
 def _needed(
-    found: Region, objective: Floats, side: str, end: float, lines: list[str], within: float
+    found: Region, objective: Floats, point: Floats, side: str, end: float, lines: list[str], within: float
 ) -> tuple[str, ...]:
     """Return the lines, weakest tried first, without which the end would move by more than `within`."""
+    rows, limits, equal, places = found.demands()
+    line_of = np.array([found.lines[place] if found.families[place] != "structure" else "" for place in places])
+    sign = 1.0 if side == "low" else -1.0
 
     def holds(kept: list[str]) -> bool:
-        answer, _ = region_ends(found.only(kept), objective[None, :])
-        return abs(float((answer.low if side == "low" else answer.high)[0]) - end) <= within
+        mask = np.isin(line_of, ["", *kept])
+        value, _, _ = least(rows[mask], limits[mask], equal[mask], sign * objective)
+        return abs(sign * value - end) <= within
 
     kept = list(lines) if holds(lines) else list(found.label_lines())
+    sure = _surely_needed(rows, limits, line_of, -sign * objective, point, within)
     for line in tuple(kept):
         rest = [other for other in kept if other != line]
-        if holds(rest):
+        if line not in sure and holds(rest):
             kept = rest
     return tuple(line for line in found.label_lines() if line in kept)
+
+
+def _surely_needed(
+    rows: Floats, limits: Floats, line_of: NDArray[np.str_], outward: Floats, point: Floats, within: float
+) -> set[str]:
+    """Return lines without which the end moves by more than `within` for certain: along the edge their row lets go.
+
+    rows (R, N), limits, line_of (R,), "" = structure; outward: (N,) the direction of the end; point: (N,) its corner.
+    With fewer other lines the edge only grows longer. Where more rows meet than the corner needs, none is certain.
+    """
+    width = rows.shape[1]
+    whole = np.concatenate([rows, -np.eye(width)])
+    slack = np.append(limits, np.zeros(width)) - whole @ point
+    lines = np.append(line_of, np.full(width, ""))
+    active = np.flatnonzero(slack < 1e-9)
+    if len(active) != width:
+        return set()
+    try:
+        edges = np.linalg.inv(whole[active]).T
+    except np.linalg.LinAlgError:
+        return set()
+    sure: set[str] = set()
+    for row, edge in zip(active, edges, strict=True):
+        gain = float(outward @ edge)
+        if not lines[row] or gain <= 1e-9:
+            continue
+        rising = whole @ edge
+        stops = (rising > 1e-9) & (lines != lines[row])
+        length = float((np.maximum(slack[stops], 0.0) / rising[stops]).min(initial=np.inf))
+        if gain * length > 1.01 * within:
+            sure.add(str(lines[row]))
+    return sure

@@ -57,7 +57,7 @@ def room(problem: Problem) -> float:
 
 
 def suspicion(kind: str, lines: tuple[str, ...], check: str, chance: float, mended: Problem) -> Suspicion:
-    """Return a slip scored by its chance before the label is looked at [-, > 0] and the room the mended label leaves."""
+    """Return a slip scored by the room the mended label leaves and its chance [-, > 0] before that is looked at."""
     depth = room(mended)
     depth = depth if depth < 0.0 else max(depth, 0.0)
     score = log(chance) + (SHARPNESS * log(depth + 0.02) if depth >= -1e-9 else -1e3 + max(depth, -1e3))
@@ -65,6 +65,6 @@ def suspicion(kind: str, lines: tuple[str, ...], check: str, chance: float, mend
 
 
 def with_figure(problem: Problem, figure: PanelRow, low: float, high: float) -> Problem:
-    """Return the problem with another interval for one panel figure."""
+    """Return the problem with another interval for one panel figure, low to high [its unit per 100 g]."""
     panel = tuple(replace(one, low=low, high=high) if one is figure else one for one in problem.panel)
     return replace(problem, panel=panel)
