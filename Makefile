@@ -4,7 +4,7 @@ VENV := .venv
 RUN := $(VENV)/bin/python
 PIP := $(RUN) -m pip --quiet --disable-pip-version-check
 LOCKED := $(PIP) install --require-hashes
-BENCH ?= ../shared/bench
+BENCH ?= bench
 
 .PHONY: setup demo test check fix bench published docs lock pins clean
 .DEFAULT_GOAL := setup
@@ -49,6 +49,7 @@ fix: $(VENV)/.ready-check
 
 # Accuracy and time on a folder of label cases (BENCH=folder): clean, with real lots' doubt, with planted faults.
 bench: $(VENV)/.ready-test
+	@test -f "$(BENCH)/cases_dev.jsonl" || { echo "Where are the cases? make bench BENCH=folder"; exit 1; }
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev.jsonl" "$(BENCH)/truth_dev.jsonl"
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev_noise.jsonl" "$(BENCH)/truth_dev_noise.jsonl"
 	$(RUN) benchmarks/planted_faults.py "$(BENCH)/cases_dev.jsonl" --truth "$(BENCH)/truth_dev.jsonl"

@@ -57,7 +57,7 @@ def test_the_label_file_shown_is_one() -> None:
     page = (TOP / "docs" / "reference" / "label-file.md").read_text(encoding="utf-8")
     blocks = re.findall(r"```toml\n(.*?)```", page, re.S)
     assert blocks
-    for block in blocks:
+    for block in blocks:  # one whole file, as the page says
         label = label_from_text(block)
         assert label.text
         assert label.notes == (), "every key shown is read"
