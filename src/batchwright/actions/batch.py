@@ -1,4 +1,4 @@
-"""Many labels at once: one answer per line in input order, on all cores, resumable; a bad record never stops the rest."""
+"""Many labels at once: one answer per line in input order, on all cores, resumable; no bad record stops the rest."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from typing import Any
 import batchwright
 from batchwright.actions.original import answer_declared
 from batchwright.base.errors import Fault, InputError
+from batchwright.base.threads import on_one_thread
 from batchwright.original.batch_form import answer_case
 
-ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")  # the same digits however many workers
 CASE_KEYS = ("ingredients", "n_ordered")  # what tells a record of the benchmark form from a label
 
 
@@ -137,18 +137,9 @@ def _on_cores(answer: partial[str], lines: Sequence[str], workers: int | None) -
     if not lines:
         return
     count = min(workers or os.cpu_count() or 1, len(lines))
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(dict.fromkeys(ONE_THREAD, "1"))
-    try:
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(count, mp_context=context) as pool:
-            yield from pool.map(answer, lines, chunksize=max(1, min(8, len(lines) // (4 * count))))
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
+    on_one_thread()  # the workers inherit it: the same digits however many they are
+    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield from pool.map(answer, lines, chunksize=max(1, min(8, len(lines) // (4 * count))))
 
 
 def _on_cluster(answer: partial[str], lines: Sequence[str], address: str) -> Iterator[str]:

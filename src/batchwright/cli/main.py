@@ -15,6 +15,7 @@ from types import ModuleType
 
 from batchwright import __version__
 from batchwright.base.errors import InputError
+from batchwright.base.threads import on_one_thread
 from batchwright.cli.terminal import print_json
 
 FAULTY_INPUT = 2  # what a shell gets when the input cannot be used; argparse gives the same for a wrong option
@@ -98,6 +99,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     for name in ONE_THREAD:
         os.environ.setdefault(name, "1")
+    on_one_thread()
     given = list(sys.argv[1:] if arguments is None else arguments)
     chosen = next((word for word in given if not word.startswith("-")), None)
     parser = build_parser(chosen)
