@@ -29,4 +29,4 @@ def test_decisions_are_numbered_without_a_gap() -> None:
     for name in names:
         text = (TOP / "docs" / "decisions" / name).read_text(encoding="utf-8")
         assert text.startswith(f"# {name[:4]} "), name
-        assert re.search(r"^(Proposed|Accepted|Replaced by \d{4}), 20\d\d-\d\d\.$", text, re.M), f"{name}: state and month"
+        assert re.search(r"^(Proposed|Accepted|Replaced by \d{4}), 20\d\d-\d\d\.$", text, re.M), name

@@ -109,7 +109,7 @@ def estimate_bar(estimate: Estimate, axis_max: float, width: int, with_marks: Ma
 
 
 def nice_axis_max(largest: float) -> float:
-    """Return the end of an axis that holds `largest`: 1, 2, 2.5, 4, 5, 6 or 8 times a power of ten."""
+    """Return the end of an axis that holds `largest` [any unit]: 1, 2, 2.5, 4, 5, 6 or 8 times a power of ten."""
     if not math.isfinite(largest) or largest <= 0:
         return 1.0
     power = 10.0 ** math.floor(math.log10(largest))
