@@ -135,7 +135,9 @@ TRAPS = [
     ("leek", {"leaf"}), ("pork", {"port"}), ("mutton", {"gluten"}), ("custard", {"mustard seed"}),
     ("tofu", {"toffee"}), ("toffee", {"coffee"}), ("coffee", {"toffee"}), ("mace", {"maize", "corn"}),
     ("chives", {"chilli pepper"}), ("date", {"oats"}), ("limes", {"thyme"}), ("garlic salt", {"garlic"}),
-    ("turkey red", {"turkey"}), ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
+    ("turkey red", {"turkey"}), ("flavouring", {"artificial flavour", "natural flavour"}),
+    ("vitamin d2", {"vitamin d3"}), ("kalonji", {"cumin"}), ("malted wheat flour", {"malted barley flour"}),
+    ("vitamin bi 2", {"thiamin mononitrate"}), ("chicken juice flavor", {"chicken broth"}), ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
 ]
 
 
@@ -159,7 +161,7 @@ def test_there_are_enough_habits_and_traps() -> None:
 
 @pytest.mark.parametrize(("printed", "how"), [
     ("sugar", "name"), ("bicarbonate of soda", "synonym"), ("organic sugar", "stripped"),
-    ("chopped walnuts", "head"), ("maltodextrln", "spelling"), ("zorbian oil", "class"), ("qwrtzk", "unknown"),
+    ("zorbish walnuts", "head"), ("maltodextrln", "spelling"), ("zorbian oil", "class"), ("qwrtzk", "unknown"),
 ])
 def test_the_way_is_told(printed: str, how: str) -> None:
     assert match(printed).how == how

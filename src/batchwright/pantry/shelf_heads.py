@@ -11,6 +11,10 @@ from batchwright.pantry.shelf_index import Entry, index, known_words, look
 from batchwright.pantry.shelf_words import canonical, effects, word_set
 
 MOST_DROPPED_WORDS = 7
+_NUMBERED = word_set("vitamin vit b bi d k red yellow blue green polysorbate omega coenzyme e ins type")
+"""Words whose number is part of the name."""
+_LAST_DROPPED = word_set("roasted toasted blanched salted smoked enriched fried sprouted puffed")
+"""Words that leave a trace in the food: left out only when nothing else helps."""
 _COLOURS = word_set("red white black green yellow blue brown purple pink golden orange")
 """Before a noun they say which kind; behind it they are another thing ("turkey red")."""
 _TAIL_VERBS = word_set("preserve maintain protect retain promote prevent help retard improve enhance ensure reduce "
@@ -101,7 +105,8 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
     """
     table = effects()
     allowed = ("none",) if loosest == "none" else ("none", "head")
-    places = [place for place, word in enumerate(words) if table.get(word) in allowed or word.isdigit()]
+    places = [place for place, word in enumerate(words) if table.get(word) in allowed
+              or (word.isdigit() and _NUMBERED.isdisjoint(words))]
     if places and places[-1] == len(words) - 1 and words[-1] in _COLOURS:
         places.pop()
     if not places or len(words) > 14:
@@ -109,6 +114,7 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
     if len(places) > MOST_DROPPED_WORDS:
         places = places[:MOST_DROPPED_WORDS]
     places = [place for place in places if tuple(words[place:place + 2]) not in _fixed_pairs()]
+    places.sort(key=lambda place: words[place] in _LAST_DROPPED)
     for count in range(1, len(places) + 1):
         if count == len(words):
             break
@@ -117,7 +123,7 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
             found = look(rest)
             if found is not None and not (len(rest) == 1 and table.get(rest[0]) in ("none", "head", "role")
                                           and rest[0] not in index().produce):
-                return found, tuple(words[place] for place in chosen)
+                return found, tuple(words[place] for place in sorted(chosen))
     return None
 
 

@@ -67,7 +67,8 @@ def index() -> Index:
         if ingredient != named:
             named = ingredient
             entry = Entry(ingredient, classes.get(ingredient, ""), "synonym", ingredient in classes)
-        by_key.setdefault(_key(name), entry)
+        if ingredient != "artificial flavour" or "artificial" in name or "imitation" in name or "synthetic" in name:
+            by_key.setdefault(_key(name), entry)
     by_key.pop("", None)
     for row in rows("shelf_names"):
         keys = row["names"].split("; ")
@@ -85,6 +86,9 @@ def index() -> Index:
             by_spelling.update(dict.fromkeys(keys, other))
             continue
         own = _key(ingredient)
+        if row["kind"] == "prefer":
+            by_key.update({key: own_name if key == own else other for key in keys})
+            continue
         for key in keys:
             by_key.setdefault(key, own_name if key == own else other)
             if row["kind"] == "produce":

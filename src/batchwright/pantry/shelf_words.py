@@ -35,7 +35,8 @@ _UK_US = {
     "breadcrumb": "breadcrumb", "soyabean": "soybean", "soyabeans": "soybean", "sugarcane": "sugar cane",
     "buttermilk": "buttermilk", "unsulphured": "unsulfured",
     "011": "oil", "0il": "oil", "oi1": "oil", "oll": "oil", "oii": "oil", "cil": "oil", "oi": "oil",
-    "acld": "acid", "aeid": "acid", "sait": "salt", "salf": "salt", "saft": "salt", "carmel": "caramel", "whisky": "whiskey",
+    "acld": "acid", "aeid": "acid", "sait": "salt", "salf": "salt", "saft": "salt",
+    "carmel": "caramel", "whisky": "whiskey",
 }
 _SAME = word_set("molasses couscous hummus asparagus citrus swiss brussels grass press hibiscus schnapps gas gross "
                   "lens series species dross access eucalyptus cactus octopus fos imo mcts brass class less")
@@ -137,7 +138,8 @@ _PAIRS = {("fat", "free"): "nonfat", ("non", "fat"): "nonfat", ("non", "gmo"): "
           ("non", "dairy"): "nondairy", ("sugar", "free"): "sugarfree", ("aluminum", "free"): "nongmo",
           ("alcohol", "free"): "nongmo", ("sulfite", "free"): "nongmo", ("lactose", "free"): "lactosefree",
           ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "nongmo", ("gm", "free"): "nongmo",
-          ("dry", "roasted"): "roasted", ("oil", "roasted"): "roasted", ("dry", "roast"): "roasted", ("rbst", "free"): "nongmo",
+          ("dry", "roasted"): "roasted", ("oil", "roasted"): "roasted", ("dry", "roast"): "roasted",
+          ("rbst", "free"): "nongmo",
           ("antibiotic", "free"): "nongmo", ("hormone", "free"): "nongmo", ("allergen", "free"): "nongmo"}
 _PAIR_STARTS = frozenset(first for first, _ in _PAIRS)
 
