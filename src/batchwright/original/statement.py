@@ -24,7 +24,8 @@ _CAPITALS = re.compile(r"\b[A-Z][A-Z'’\-]{1,}(?:[ \-]+[A-Z][A-Z'’\-]{1,})*\b
 def read_statement(text: str) -> Statement:
     """Read an ingredient statement as printed (any length, any markup, with its trailers) into a tree.
 
-    Brackets of any kind, "2 % or less" groups, classes with a colon, component headings, percents, E-numbers, joined
+    Brackets of any kind, "2 % or less" groups, classes with a colon, component headings, percents, "
+    "E-numbers, joined
     names, footnotes and trailers are told apart; what is mended is listed in `repairs`, each with its place. Every word
     ends in an item, a trailer, a footnote, a heading or a repair (`Statement.uncovered()` is empty). Never fails: an
     empty text gives an empty tree. Time grows in line with the length. Raises InputError for a text of more than 30,000
@@ -32,7 +33,9 @@ def read_statement(text: str) -> Statement:
     """
     if len(text) > LONGEST:
         allowed = f"at most {LONGEST:,} characters"
-        raise InputError([Fault("statement", text, allowed, "Give the ingredient list alone, without the text around it.")])
+        raise InputError(
+            [Fault("statement", text, allowed, "Give the ingredient list alone, without the text around it.")]
+        )
     repairs: list[Repair] = []
     clean = plain(text, repairs)
 

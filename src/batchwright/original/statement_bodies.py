@@ -1,4 +1,4 @@
-"""What a bracket behind a name says: percent, limit, number, role, declaration, treatment, other name, source, or parts."""
+"""What a bracket behind a name says: percent, limit, number, role, treatment, other name, source, or parts."""
 
 from __future__ import annotations
 
@@ -8,18 +8,90 @@ from batchwright.original.statement_draft import Draft
 from batchwright.original.statement_groups import cap_opening
 from batchwright.original.statement_items import read_percent
 from batchwright.original.statement_names import NOTE, PERCENT, bare_source, cleaned, with_head
-from batchwright.original.statement_words import additive_names, e_number, role_class, role_remark, singular, synonyms, words
+from batchwright.original.statement_words import (
+    additive_names,
+    e_number,
+    role_class,
+    role_remark,
+    singular,
+    synonyms,
+    words,
+)
 
 _PIECE = re.compile(r"\s?(?:,|;|\band/or\b|\band\b|\bor\b|&|/|\.(?=\s))\s?", re.IGNORECASE)
 _DECLARES = re.compile(r"^(?:contains?|containing|may contain)(?: |: ?)", re.IGNORECASE)
 _FROM = re.compile(r"^(?:from|derived from|made from|of|sourced from|origin:?|source:?)\s", re.IGNORECASE)
-_VITAMIN = re.compile(r"^(?:pro-?)?vit(?:amin|\.)? ?[a-k] ?-?\d{0,2}$|^(?:a )?b vitamin$|^[a-eo]\d{1,2}$", re.IGNORECASE)
-_MINERALS = frozenset("iron zinc calcium copper magnesium manganese iodine selenium chromium potassium phosphorus molybdenum".split())
-_LISTS = frozenset(
-    "oil oils fat fats shortening shortenings nuts seeds spices spice fruit fruits vegetables cereals grains beans concentrates cereal "
-    "juices herbs cultures enzymes vitamins minerals sugars sugar syrups flours seasoning seasonings leavening".split()
+_VITAMIN = re.compile(
+    r"^(?:pro-?)?vit(?:amin|\.)? ?[a-k] ?-?\d{0,2}$|^(?:a )?b vitamin$|^[a-eo]\d{1,2}$", re.IGNORECASE
 )
-_PROCESS_ENDS = ("processed", "pressed", "dried", "roasted", "pasteurized", "pasteurised", "concentrate", "free", "grown", "made", "proportions")
+_MINERALS = frozenset(
+    [
+        "iron",
+        "zinc",
+        "calcium",
+        "copper",
+        "magnesium",
+        "manganese",
+        "iodine",
+        "selenium",
+        "chromium",
+        "potassium",
+        "phosphorus",
+        "molybdenum",
+    ]
+)
+_GRADE = re.compile(
+    r"(?:min(?:imum)? )?(?:milk ?fat|butterfat|butter fat|fat|cocoa|cocoa solids|alcohol|abv|vol|acidity|"
+    r"lean|juice|brix|proof)"
+)
+_LISTS = frozenset(
+    [
+        "oil",
+        "oils",
+        "fat",
+        "fats",
+        "shortening",
+        "shortenings",
+        "nuts",
+        "seeds",
+        "spices",
+        "spice",
+        "fruit",
+        "fruits",
+        "vegetables",
+        "cereals",
+        "grains",
+        "beans",
+        "concentrates",
+        "cereal",
+        "juices",
+        "herbs",
+        "cultures",
+        "enzymes",
+        "vitamins",
+        "minerals",
+        "sugars",
+        "sugar",
+        "syrups",
+        "flours",
+        "seasoning",
+        "seasonings",
+        "leavening",
+    ]
+)
+_PROCESS_ENDS = (
+    "processed",
+    "pressed",
+    "dried",
+    "roasted",
+    "pasteurized",
+    "pasteurised",
+    "concentrate",
+    "free",
+    "grown",
+    "made",
+    "proportions",
+)
 
 
 def is_vitamin(text: str) -> bool:
@@ -41,7 +113,9 @@ def is_process(text: str) -> bool:
         return True
     if len(text.split()) > 7:
         return False
-    return text.startswith(("processed ", "treated with", "pressed ", "made with real", "cured with", "freeze")) or text.endswith(_PROCESS_ENDS)
+    return text.startswith(
+        ("processed ", "treated with", "pressed ", "made with real", "cured with", "freeze")
+    ) or text.endswith(_PROCESS_ENDS)
 
 
 def is_synonym(name: str, body: str) -> bool:
@@ -52,7 +126,11 @@ def is_synonym(name: str, body: str) -> bool:
         if body in others or singular(body) in others:
             return True
     if is_vitamin(body) or is_vitamin(name):
-        return len(name.split()) <= 5 and len(body.split()) <= 5 and name not in ("vitamins", "minerals", "vitamin", "mineral")
+        return (
+            len(name.split()) <= 5
+            and len(body.split()) <= 5
+            and name not in ("vitamins", "minerals", "vitamin", "mineral")
+        )
     if len(body) > 2 and body.isalpha() and body in words("abbreviation") and len(name) > len(body):
         return True
     return name.endswith("glaze") and body == "shellac"
@@ -83,7 +161,15 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     match = PERCENT.search(text, start, end) if "%" in body or "percent" in body or "per cent" in body else None
     if match is not None:
         rest = cleaned(text[start : match.start()] + " " + text[match.end() : end])
-        if not rest or rest in ("w/w", "of product", "in finished product", "of total", "of finished product", "in total", "by weight"):
+        if not rest or rest in (
+            "w/w",
+            "of product",
+            "in finished product",
+            "of total",
+            "of finished product",
+            "in total",
+            "by weight",
+        ):
             if read_percent(draft, match, 0):
                 draft.add("percent", start, end)
                 return True
@@ -92,6 +178,10 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
                 draft.percent_basis = None if re.search(r"\b(?:product|total|food)\b", rest) else "component"
                 draft.add("percent", start, end)
                 return True
+        elif name and _GRADE.fullmatch(rest):
+            draft.say("process", body)
+            draft.add("process", start, end)
+            return True
         return False
     heads_class = role_class(name) is not None
     pieces = [cleaned(piece) for piece in _PIECE.split(text[start:end])]
@@ -124,7 +214,9 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     if declared and len(pieces) <= 3:
         told = [pieces[0][declared.end() :].strip(), *pieces[1:]] if pieces else [body]
         body = " ".join(text[start:end].lower().split()).strip(" .,;")
-        if all(is_source(piece) or piece in words("allergen") for piece in told) or len(pieces) == 1 and body.startswith(("contains ", "may ")):
+        if all(is_source(piece) or piece in words("allergen") for piece in told) or (
+            len(pieces) == 1 and body.startswith(("contains ", "may "))
+        ):
             draft.say("declares", body)
             draft.add("declares", start, end)
             return True
@@ -143,7 +235,11 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
 def share_oil(draft: Draft) -> None:
     """Give the parts of an oil, fat or shortening the head noun they lack: (palm, shea) -> palm oil, shea oil."""
     head = draft.name.split(" ")[-1] if draft.name else ""
-    if head in ("oil", "oils", "shortening", "shortenings", "fat", "fats", "margarine") or "oil" in draft.name or "shortening" in draft.name:
+    if (
+        head in ("oil", "oils", "shortening", "shortenings", "fat", "fats", "margarine")
+        or "oil" in draft.name
+        or "shortening" in draft.name
+    ):
         noun = "fat" if head in ("fat", "fats") and "oil" not in draft.name else "oil"
         kinds = words("oil_source")
         for child in draft.children:

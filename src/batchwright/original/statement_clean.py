@@ -48,7 +48,7 @@ class Plain:
             return max(place, 0)
         block = bisect_right(self._places, place - 1) - 1
         last_of_block = block + 1 < len(self._places) and self._places[block + 1] == place
-        if last_of_block or block + 1 == len(self._places) and place == len(self.text):
+        if last_of_block or (block + 1 == len(self._places) and place == len(self.text)):
             return self._ends[block]
         return min(self._origins[block] + place - self._places[block], self._ends[block])
 
@@ -89,13 +89,13 @@ def _changes(given: str, repairs: list[Repair], changes: list[tuple[int, int, st
     if "&" in given:
         for match in (*_ENTITY.finditer(given), *_QUOT.finditer(given)):
             meaning = html.unescape(match[0] if match[0].endswith(";") else match[0] + ";")
-            if meaning not in (match[0], match[0] + ";") and meaning.isprintable() or meaning == "\xa0":
+            if (meaning not in (match[0], match[0] + ";") and meaning.isprintable()) or meaning == "\xa0":
                 note("entity", match.start(), match.end(), meaning)
     if "Â" in given or "Ã" in given or "â" in given:
         for match in _MOJIBAKE.finditer(given):
             for length in (len(match[0]), 2):
                 meaning_or_none = _unjumbled(match[0][:length])
-                if meaning_or_none is not None and meaning_or_none.isprintable() or meaning_or_none == "\xa0":
+                if (meaning_or_none is not None and meaning_or_none.isprintable()) or meaning_or_none == "\xa0":
                     note("mojibake", match.start(), match.start() + length, meaning_or_none or "")
                     break
     if "<" in given:

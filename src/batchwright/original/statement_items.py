@@ -24,23 +24,71 @@ from batchwright.original.statement_words import additive_names, e_number, role_
 _BLANK = re.compile(r"\s+")
 _JOINED_NAMES = re.compile(r"\s(?:and|&|or)\s")
 _PLAIN_CLASSES = frozenset(
-    "emulsifier,preservative,antioxidant,stabiliser,stabilizer,thickener,raising agent,humectant,gelling agent,acid,acidity regulator,"
-    "flavour enhancer,flavor enhancer,anti-caking agent,glazing agent,sweetener,firming agent,flour treatment agent".split(",")
+    [
+        "emulsifier",
+        "preservative",
+        "antioxidant",
+        "stabiliser",
+        "stabilizer",
+        "thickener",
+        "raising agent",
+        "humectant",
+        "gelling agent",
+        "acid",
+        "acidity regulator",
+        "flavour enhancer",
+        "flavor enhancer",
+        "anti-caking agent",
+        "glazing agent",
+        "sweetener",
+        "firming agent",
+        "flour treatment agent",
+    ]
 )
 _CLASS_FIRST = frozenset(
-    "emulsifier emulsifiers preservative preservatives antioxidant antioxidants stabiliser stabilisers stabilizer stabilizers thickener "
-    "thickeners raising humectant humectants gelling acidulant acidulants acidity flavour flavor anti-caking anticaking glazing sweetener "
-    "sweeteners firming emulsifying".split()
+    [
+        "emulsifier",
+        "emulsifiers",
+        "preservative",
+        "preservatives",
+        "antioxidant",
+        "antioxidants",
+        "stabiliser",
+        "stabilisers",
+        "stabilizer",
+        "stabilizers",
+        "thickener",
+        "thickeners",
+        "raising",
+        "humectant",
+        "humectants",
+        "gelling",
+        "acidulant",
+        "acidulants",
+        "acidity",
+        "flavour",
+        "flavor",
+        "anti-caking",
+        "anticaking",
+        "glazing",
+        "sweetener",
+        "sweeteners",
+        "firming",
+        "emulsifying",
+    ]
 )
 _COLOURED = re.compile(r"^colou?red with\s", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:and/or|and|or|&|plus)(?![\w-])\s?", re.IGNORECASE)
 _TREATED = re.compile(
-    r"\s(?:(?:(?:processed|treated|alkalized|alkalised) )?with (?:alkali|potassium carbonate)|(?:processed|treated) with lime|in var(?:ying|iable) proportions?)$",
+    r"\s(?:(?:(?:processed|treated|alkalized|alkalised) )?with (?:alkali|potassium carbonate)|(?:processed|"
+    r"treated) with lime|in var(?:ying|iable) proportions?)$",
     re.IGNORECASE,
 )
 _PURPOSE = re.compile(
-    r"[\s,]\s?(?:(?:is |are )?(?:added|used)\s)?(?P<words>(?:to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|retard|extend|ensure|project|keep)|for (?:freshness|color|"
-    r"colour|flavor|flavour|color retention)|as an? |as (?=preservative|emulsifier|antioxidant|stabilizer))[a-z \-]{0,40})$",
+    r"[\s,]\s?(?:(?:is |are )?(?:added|used)\s)?(?P<words>(?:to (?:help )?(?:preserve|protect|maintain|"
+    r"prevent|retain|promote|retard|extend|ensure|project|keep)|for (?:freshness|color|"
+    r"colour|flavor|flavour|color retention)|as an? |as (?=preservative|emulsifier|antioxidant|"
+    r"stabilizer))[a-z \-]{0,40})$",
     re.IGNORECASE,
 )
 _APPOSED = re.compile(r"\s?[-–—,]\s?(?P<words>an? [a-z \-]{3,40})$", re.IGNORECASE)
@@ -50,10 +98,18 @@ _TAILS = (
     (_APPOSED, "role", re.compile(r"[-–—,]\s?an?\s", re.IGNORECASE)),
 )
 _DIGIT = re.compile(r"\d")
-_WITH = re.compile(r"\swith\s(?!alkali|lime|vitamin|added|calcium|other|natural|milk|ascorbic|pulp|salt\b)", re.IGNORECASE)
-_NAME_WITH_NUMBER = re.compile(r"^(?P<name>.{3,60}?)[\s\-–]{1,3}(?P<number>(?:E|INS)[\s\-]?\d{3,4}[a-i]{0,4})$", re.IGNORECASE)
+_WITH = re.compile(
+    r"\swith\s(?!alkali|lime|vitamin|added|calcium|other|natural|milk|ascorbic|pulp|salt\b)", re.IGNORECASE
+)
+_NAME_WITH_NUMBER = re.compile(
+    r"^(?P<name>.{3,60}?)[\s\-–]{1,3}(?P<number>(?:E|INS)[\s\-]?\d{3,4}[a-i]{0,4})$", re.IGNORECASE
+)
 _TYPE_FIRST = re.compile(r"(?:lean|milk ?fat|butterfat|fat|reduced fat|low ?fat|proof|acidity)\b")
-_ABOUT = re.compile(r"^(?:fat|milk ?fat|butterfat|cocoa|juice|fruit|acidity|alcohol|abv|lean|vol|pure|rda|dv|nrv|ri|solids|protein|less|or)\b", re.IGNORECASE)
+_ABOUT = re.compile(
+    r"^(?:fat|milk ?fat|butterfat|cocoa|juice|fruit|acidity|alcohol|abv|lean|vol|pure|rda|dv|nrv|ri|solids|"
+    r"protein|less|or)\b",
+    re.IGNORECASE,
+)
 
 
 def read_percent(draft: Draft, match: re.Match[str], start: int) -> bool:
@@ -132,7 +188,9 @@ class Stretches:
                     return start + match.end(), role or ""
         return None
 
-    def _around_percent(self, start: int, end: int, bare: bool, splits: bool, more: int = 20) -> tuple[list[Draft], bool]:
+    def _around_percent(
+        self, start: int, end: int, bare: bool, splits: bool, more: int = 20
+    ) -> tuple[list[Draft], bool]:
         """Cut "pistachios 5% lactose" in two; take the percents out of the rest."""
         text = self.text
         stretch = text[start:end]
@@ -145,7 +203,9 @@ class Stretches:
                     first, _ = self._around_percent(start, start + match.end(), bare, splits, 0)
                     rest, either = self._around_percent(start + match.end(), end, bare, splits, more - 1)
                     return first + rest, either
-                if not left and (_TYPE_FIRST.match(right) or (right.split(" ")[0] == "milk" and match["amount"] in ("1", "2"))):
+                if not left and (
+                    _TYPE_FIRST.match(right) or (right.split(" ")[0] == "milk" and match["amount"] in ("1", "2"))
+                ):
                     # "85% lean beef", "2% milk": the percent belongs to the name
                     return self._joined(start, end, bare, splits)
                 draft = Draft("")
@@ -259,7 +319,12 @@ class Stretches:
             draft.children, _ = self._joined(*trimmed(text, a + length, b), True, True)
             return [draft]
         after = role_after(name) if draft.role is None and len(pieces) == 1 else None
-        if after is not None and role_class(name) is None and after[0] not in words("modifier") and not role_class(after[0]):
+        if (
+            after is not None
+            and role_class(name) is None
+            and after[0] not in words("modifier")
+            and not role_class(after[0])
+        ):
             cut = pieces[0][0] + text[pieces[0][0] : pieces[0][1]].rindex(" ")
             draft.add("role", cut, pieces[0][1])
             draft.role = after[1]
@@ -317,7 +382,9 @@ class Stretches:
         left, _ = self._joined(piece[0], word.start(), bare, True)
         right, _ = self._joined(word.end(), piece[1], bare, True)
         known = additive_names()
-        told = any(part.role or part.e_number or part.name in known or part.name in words("abbreviation") for part in right)
+        told = any(
+            part.role or part.e_number or part.name in known or part.name in words("abbreviation") for part in right
+        )
         if not told and draft.role is None:
             draft.name = cleaned(self.text[piece[0] : piece[1]])
             draft.add("name", *piece)

@@ -7,7 +7,37 @@ from dataclasses import dataclass
 
 # Stops that do not end an item: after these words, or after a lone letter ("S. thermophilus").
 _SHORT = frozenset(
-    "no nos nr min max approx ca vit st dr mr mrs incl spp sp var subsp ssp inc co ltd wt vol conc pt temp fl oz lb".split()
+    [
+        "no",
+        "nos",
+        "nr",
+        "min",
+        "max",
+        "approx",
+        "ca",
+        "vit",
+        "st",
+        "dr",
+        "mr",
+        "mrs",
+        "incl",
+        "spp",
+        "sp",
+        "var",
+        "subsp",
+        "ssp",
+        "inc",
+        "co",
+        "ltd",
+        "wt",
+        "vol",
+        "conc",
+        "pt",
+        "temp",
+        "fl",
+        "oz",
+        "lb",
+    ]
 )
 _STRUCTURE = re.compile(r"[()\[\]{}\x1e]|[,;:.|•·●▪◦■\n–—]|\s-\s?(?=\S)|->|，|；|：|（|）|、|。")
 _WORD_BEFORE = re.compile(r"([^\W\d_]+)$")
@@ -18,7 +48,19 @@ LONGEST_STRETCH = 600
 """A longer stretch without any separator is cut at a blank: no name is that long."""
 
 _OPEN, _CLOSE = "([{（", ")]}）"
-_SEPARATORS = {"，": ",", "；": ";", "、": ",", "。": ".", "|": "|", "•": "•", "·": "•", "●": "•", "▪": "•", "◦": "•", "■": "•"}
+_SEPARATORS = {
+    "，": ",",
+    "；": ";",
+    "、": ",",
+    "。": ".",
+    "|": "|",
+    "•": "•",
+    "·": "•",
+    "●": "•",
+    "▪": "•",
+    "◦": "•",
+    "■": "•",
+}
 
 
 @dataclass(slots=True)
@@ -46,7 +88,7 @@ def _stop_separates(text: str, place: int) -> bool:
         return False
     if len(short) == 1 and (place - 2 < 0 or not text[place - 2].isdigit()):
         ahead = text[place - 10 : place - 2].lower().rstrip()
-        return ahead.endswith(("vitamin", "vit", "provitamin")) and after.isspace() or after == "\n"
+        return (ahead.endswith(("vitamin", "vit", "provitamin")) and after.isspace()) or after == "\n"
     return True
 
 

@@ -11,21 +11,27 @@ from batchwright.original.statement_words import e_number, role_class, singular,
 Stretch = tuple[int, int]
 
 PERCENT = re.compile(
-    r"(?:(?<![\w])(?P<least>min(?:imum)?\b\.?|at least|not less than|minimum of|>)(?: of)?:? ?)?(?P<most>(?<!\w)(?:max(?:imum)?\b\.?|up to|<)(?: of)?:? ?)?"
-    r"(?<![\w.,])(?P<amount>\d{1,3}(?:[.,]\d{1,3})?)(?: ?[-–] ?\d{1,3}(?:[.,]\d{1,2})?)? ?(?:%|percent\b|per cent\b)"
+    r"(?:(?<![\w])(?P<least>min(?:imum)?\b\.?|at least|not less than|minimum of|"
+    r">)(?: of)?:? ?)?(?P<most>(?<!\w)(?:max(?:imum)?\b\.?|up to|<)(?: of)?:? ?)?"
+    r"(?<![\w.,])(?P<amount>\d{1,3}(?:[.,]\d{1,3})?)(?: ?[-–] ?\d{1,3}(?:[.,]\d{1,2})?)? ?(?:%|percent\b|"
+    r"per cent\b)"
     r"(?P<after> ?(?:min(?:imum)?\b\.?|max(?:imum)?\b\.?))?"
-    r"(?P<basis> ?(?:w/w\b|by weight\b|of (?:the )?(?:total|finished|final) (?:product|food|weight)\b|of product\b|of total\b))?"
+    r"(?P<basis> ?(?:w/w\b|by weight\b|of (?:the )?(?:total|finished|final) (?:product|food|weight)\b|"
+    r"of product\b|of total\b))?"
     r"(?P<part> ?(?:of|in|on) (?:the |total )?(?!which)[a-z][a-z \-]{1,30}$)?",
     re.IGNORECASE,
 )
 NOTE = re.compile(r"(?:[*†‡§¹²³⁺]|(?<=\w)\^|(?<=\w)\+)+")
 _JOINT = re.compile(
-    r"(?:,\s?)?(?<![\w-])(?P<word>and ?/ ?or|and or|and|or|&|plus)(?![\w-])|(?P<amp>(?<=\w)&(?=\w))|(?P<slash>(?<=[^\W\d_]{2}) ?/ ?(?=[^\W\d_]{2}))",
+    r"(?:,\s?)?(?<![\w-])(?P<word>and ?/ ?or|and or|and|or|&|plus)(?![\w-])|(?P<amp>(?<=\w)&(?=\w))|"
+    r"(?P<slash>(?<=[^\W\d_]{2}) ?/ ?(?=[^\W\d_]{2}))",
     re.IGNORECASE,
 )
 _AND_OR_MARK = re.compile(r"and ?/ ?or", re.IGNORECASE)
 _COLOUR = re.compile(
-    r"^(?P<stem>(?:fd ?& ?c |fd&c |d&c |f\.d\.&c\.? )?(?:yellow|red|blue|green|orange)(?: lake)?) ?(?P<sign>#|no\.?|nos\.?|number)? ?#?\d", re.IGNORECASE
+    r"^(?P<stem>(?:fd ?& ?c |fd&c |d&c |f\.d\.&c\.? )?(?:yellow|red|blue|green|"
+    r"orange)(?: lake)?) ?(?P<sign>#|no\.?|nos\.?|number)? ?#?\d",
+    re.IGNORECASE,
 )
 _NUMBER_ONLY = re.compile(r"^(?:#|no\.? ?)?\d{1,2}(?: lakes?)?$", re.IGNORECASE)
 _LETTERS = re.compile(r"[A-Za-z]{2,}")
@@ -45,7 +51,7 @@ def cleaned(text: str) -> str:
     name = " ".join(text.lower().split())
     if ", " in name:
         name = name.replace(", ", " ")
-    return name.strip(" .,;:*†‡§+=~^|•·-–—\"“”„«»`´_").strip("'’‘ ") if not name.endswith("mono-") else name
+    return name.strip(' .,;:*†‡§+=~^|•·-–—"“”„«»`´_').strip("'’‘ ") if not name.endswith("mono-") else name
 
 
 def trimmed(text: str, start: int, end: int) -> Stretch:
@@ -59,8 +65,10 @@ def trimmed(text: str, start: int, end: int) -> Stretch:
 
 def _fixed(name: str) -> bool:
     fixed = words("fixed")
-    return name in fixed or singular(name) in fixed or any(
-        name.endswith(phrase) or name.startswith(phrase) for phrase in _fixed_ends(name)
+    return (
+        name in fixed
+        or singular(name) in fixed
+        or any(name.endswith(phrase) or name.startswith(phrase) for phrase in _fixed_ends(name))
     )
 
 
@@ -73,7 +81,11 @@ def _fixed_ends(name: str) -> tuple[str, ...]:
 
 def _is_modifier(text: str) -> bool:
     known = words("modifier")
-    return text.endswith("-") or text in known or text.split(" ")[-1] in known and not _LETTERS.search(text.split(" ")[0] * 0)
+    return (
+        text.endswith("-")
+        or text in known
+        or (text.split(" ")[-1] in known and not _LETTERS.search(text.split(" ")[0] * 0))
+    )
 
 
 def split_joined(text: str, start: int, end: int) -> Joined | None:
@@ -139,7 +151,11 @@ def shared_head(names: list[str]) -> str | None:
     for count in (3, 2, 1):
         head = " ".join(tail[-count:])
         if len(tail) > count and head in words("head"):
-            kinds = words("oil_source") if head in ("oil", "oils", "fat", "fats", "shortening", "kernel oil") else words("plant")
+            kinds = (
+                words("oil_source")
+                if head in ("oil", "oils", "fat", "fats", "shortening", "kernel oil")
+                else words("plant")
+            )
             if all(bare_source(name, kinds) for name in names[:-1]):
                 return head
     return None
@@ -158,7 +174,23 @@ def with_head(name: str, head: str) -> str:
     return f"{name} {head[:-1] if head in _PLURAL else head}"
 
 
-_PLURAL = frozenset("oils fats flours starches syrups juices concentrates powders gums lecithins proteins extracts sugars".split())
+_PLURAL = frozenset(
+    [
+        "oils",
+        "fats",
+        "flours",
+        "starches",
+        "syrups",
+        "juices",
+        "concentrates",
+        "powders",
+        "gums",
+        "lecithins",
+        "proteins",
+        "extracts",
+        "sugars",
+    ]
+)
 
 
 def colour_series(names: list[str]) -> list[str]:

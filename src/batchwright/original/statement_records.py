@@ -1,4 +1,4 @@
-"""What an ingredient statement says once it is read: items in a tree, repairs, trailers; nothing of the text is lost."""
+"""What an ingredient statement says once it is read: items in a tree, repairs, trailers; nothing is lost."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ Span = tuple[int, int, str]
 """Start and end in the text as given (end exclusive), and what the stretch was read as: name, percent, role ..."""
 
 # Characters that carry no word of the statement: they may stand outside every span.
-_SILENT = frozenset(" \t\r\n\f\v\xa0\u200b\u200c\u200d\ufeff\u00ad,;:.()[]{}<>%‰|•·●▪◦■-–—−―_*&+/\\…\"'`´’‘“”„«»!?¿¡=~^#@")
+_SILENT = frozenset(
+    " \t\r\n\f\v\xa0\u200b\u200c\u200d\ufeff\u00ad,;:.()[]{}<>%‰|•·●▪◦■-–—−―_*&+/\\…\"'`´’‘“”„«»!?¿¡=~^#@"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ class Repair:
 
 @dataclass(frozen=True, slots=True)
 class Leaf:
-    """A leaf of the tree: its item, the names above it from the top down, and the places it takes among its siblings."""
+    """A leaf of the tree: its item, the names above it from the top down, its places among its siblings."""
 
     item: Item
     path: tuple[str, ...]
@@ -50,7 +52,8 @@ class Item:
     """One listed thing.
 
     `name` is in lower case as printed, markup removed. `percent` is a printed percent [%] of the finished food
-    (`percent_basis` "component" where the text says it is of a part), `max_percent` the threshold [%] of the "or less"
+    (`percent_basis` "component" where the text says it is of a part), `max_percent` the threshold [%] of "
+    "the "or less"
     group it stands in (`strict_max`: the text says "less than"). `one_of`: its children may be absent each;
     `ordered` False: their order says nothing. `start`, `end`: the stretch of the given text it takes, children
     included; `spans`: the stretches read into this item itself.
@@ -132,7 +135,7 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Trailer:
-    """Text beside the list: `kind` is contains, may contain, equipment, cocoa solids, milk solids, header or statement."""
+    """Text beside the list: `kind` is contains, may contain, equipment, cocoa solids, milk solids or statement."""
 
     kind: str
     text: str
@@ -266,7 +269,9 @@ class Statement:
             out["footnotes"] = self.footnotes
         if self.emphasised:
             out["emphasised"] = list(self.emphasised)
-        other = [trailer.to_json() for trailer in self.trailers if trailer.kind not in ("contains", "may contain", "header")]
+        other = [
+            trailer.to_json() for trailer in self.trailers if trailer.kind not in ("contains", "may contain", "header")
+        ]
         if other:
             out["other_trailers"] = other
         out["repairs"] = [repair.to_json() for repair in self.repairs]

@@ -27,11 +27,20 @@ class ClosingPlace:
         text = self.text
         if self.looked > _BUDGET:
             return min(opening + 2, len(found))
-        name = cleaned(text[found[opening - 1].start : found[opening - 1].end]) if opening and found[opening - 1].kind == "text" else ""
+        name = (
+            cleaned(text[found[opening - 1].start : found[opening - 1].end])
+            if opening and found[opening - 1].kind == "text"
+            else ""
+        )
         inside = opening + 1
         if inside < len(found) and found[inside].kind == "text":
             body = cleaned(text[found[inside].start : found[inside].end])
-            remark = role_remark(body) and not role_class(name) or is_process(body) or PERCENT.fullmatch(body) or e_number(body)
+            remark = (
+                (role_remark(body) and not role_class(name))
+                or is_process(body)
+                or PERCENT.fullmatch(body)
+                or e_number(body)
+            )
             if remark or (is_source(body) and name and not name.endswith(("oil", "oils", "fat", "fats", "flour"))):
                 return inside + 1
         kinds: frozenset[str] | None = None
@@ -56,7 +65,9 @@ class ClosingPlace:
                     return place - 1 if found[place - 1].kind == "sep" else place
                 if kinds is not None:
                     bare = cleaned(stretch)
-                    known = bare in kinds or any(bare_source(bare.removesuffix(" oil").removeprefix("and "), kinds) for _ in (0,))
+                    known = bare in kinds or any(
+                        bare_source(bare.removesuffix(" oil").removeprefix("and "), kinds) for _ in (0,)
+                    )
                     if not known and place > opening + 1 and " and " not in bare and "or " not in bare:
                         return last_known
                     last_known = place + 1

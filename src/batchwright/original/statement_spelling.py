@@ -85,7 +85,12 @@ def missing_comma(name: str) -> int | None:
     follow, lead = words("continues"), words("modifier")
     for count in range(len(parts) - 2, 1, -1):
         left, right = parts[:count], parts[count:]
-        if right[0] in follow or right[0] in ("a", "pepper", "contains", "in") or left[-1] in lead or left[-1] in ("fd&c", "grade", "contains", "extract"):
+        if (
+            right[0] in follow
+            or right[0] in ("a", "pepper", "contains", "in")
+            or left[-1] in lead
+            or left[-1] in ("fd&c", "grade", "contains", "extract")
+        ):
             continue
         if known(" ".join(left)) and known(" ".join(right)):
             return count

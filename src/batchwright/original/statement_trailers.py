@@ -1,4 +1,4 @@
-"""What stands beside the list: header words, "contains", "may contain", equipment, cocoa solids, legends, statements."""
+"""What stands beside the list: header words, "contains", "may contain", equipment, cocoa solids, legends."""
 
 from __future__ import annotations
 
@@ -58,33 +58,45 @@ def _one_pattern(phrases: Iterable[str]) -> str:
 @cache
 def _header() -> re.Pattern[str]:
     names = "|".join(re.escape(row["words"]) for row in rows("statement_headers"))
-    return re.compile(rf"\W{{0,3}}(?:(?:{names})\b\s?[/|&,\-(]?\s?){{1,6}}\)?\s?(?P<colon>[:;.=\-–]|->)?\s?", re.IGNORECASE)
+    return re.compile(
+        rf"\W{{0,3}}(?:(?:{names})\b\s?[/|&,\-(]?\s?){{1,6}}\)?\s?(?P<colon>[:;.=\-–]|->)?\s?", re.IGNORECASE
+    )
 
 
 _SOLIDS = re.compile(
-    r"(?:(?:milk |dark |white |plain |the )?chocolate(?: coating)?:? )?(?:contains?:? )?(?:a )?(?:min(?:imum)?\.? )?(?:of )?"
-    r"(?:(?P<before>\d{1,2}(?:[.,]\d)?) ?% )?(?:min(?:imum)?\.? )?(?:dry |total )?(?P<what>cocoa|milk) solids\b(?! ?[,(\[])"
+    r"(?:(?:milk |dark |white |plain |"
+    r"the )?chocolate(?: coating)?:? )?(?:contains?:? )?(?:a )?(?:min(?:imum)?\.? )?(?:of )?"
+    r"(?:(?P<before>\d{1,2}(?:[.,]\d)?) ?% )?(?:min(?:imum)?\.? )?(?:dry |total )?(?P<what>cocoa|"
+    r"milk) solids\b(?! ?[,(\[])"
     r"(?(before)|[^.,;\n()]{0,12}?(?P<amount>\d{1,2}(?:[.,]\d)?) ?%)(?: ?min(?:imum)?\b\.?)?"
-    r"(?:,? (?:and )?(?:\d{1,2}(?:[.,]\d)? ?% )?milk solids[^.,;\n]{0,12}?(?:\d{1,2}(?:[.,]\d)? ?%)?(?: ?min(?:imum)?\b)?)?",
+    r"(?:,? (?:and )?(?:\d{1,2}(?:[.,]\d)? ?% )?"
+    r"milk solids[^.,;\n]{0,12}?(?:\d{1,2}(?:[.,]\d)? ?%)?(?: ?min(?:imum)?\b)?)?",
     re.IGNORECASE,
 )
 _LEGEND = re.compile(r"(?P<mark>[*†‡§^+¹²³⁺]{1,4}|\(\*{1,3}\))\s?[=:\-–]?\s?(?=[^\W\d_]|\d{1,3} ?%)")
 _LIST_JOINT = re.compile(r"\s*(?:,|;|&|\band/or\b|\band\b|\bor\b|\.)\s*", re.IGNORECASE)
 _LEAD = re.compile(
-    r"^(?:\W*(?:contains?|may|also|traces?|of|trace|amounts|the|following|allergens?|ingredients?|this|product|information|"
-    r"advice|one|more|or|be|present|minute|small|possible|unintended|can|and|from|other than|it|warning|allergy)\b)*\W*",
+    r"^(?:\W*(?:contains?|may|also|traces?|of|trace|amounts|the|following|allergens?|ingredients?|this|"
+    r"product|information|"
+    r"advice|one|more|or|be|present|minute|small|possible|unintended|can|and|from|other than|it|warning|"
+    r"allergy)\b)*\W*",
     re.IGNORECASE,
 )
 _OTHER_LEAD = re.compile(r"^other (?=nuts|tree nuts|cereals)", re.IGNORECASE)
 _EQUIPMENT_LEAD = re.compile(
-    r".{0,160}?(?:\balso (?:processes|handles|process|handle|uses|makes|produces|packs|packages|used for|used to process|used to make|"
-    r"contains?|processing|manufactures)|\bthat (?:processes|handles|uses|process|packages|makes|produces|contains?|manufactures|use|handle)|"
-    r"\bwhich (?:processes|handles|uses|also)|\bhandling|\bprocessing|\bhandles|\bshared with|\bshares equipment with|\bwhere|\bwith|"
-    r"\bprocesses|\busing|\bcontaining|\bprocess)\b(?: products containing| products with| products made with| containing)?:?",
+    r".{0,160}?(?:\balso (?:processes|handles|process|handle|uses|makes|produces|packs|packages|used for|"
+    r"used to process|used to make|"
+    r"contains?|processing|manufactures)|\bthat (?:processes|handles|uses|process|packages|makes|produces|"
+    r"contains?|manufactures|use|handle)|"
+    r"\bwhich (?:processes|handles|uses|also)|\bhandling|\bprocessing|\bhandles|\bshared with|"
+    r"\bshares equipment with|\bwhere|\bwith|"
+    r"\bprocesses|\busing|\bcontaining|\bprocess)\b(?: products containing| products with|"
+    r" products made with| containing)?:?",
     re.IGNORECASE | re.DOTALL,
 )
 _SENTENCE = re.compile(
-    r"\b(?:is|are|was|were|be|this|these|our|your|you|we|please|see|store|keep|made|suitable|visit|consume|not|no|may|for|use|by|"
+    r"\b(?:is|are|was|were|be|this|these|our|your|you|we|please|see|store|keep|made|suitable|visit|consume|"
+    r"not|no|may|for|use|by|"
     r"information|product|products|package|pack|contact|serve|do|if|it|allergens?|bold|vegetarians?|vegans?)\b",
     re.IGNORECASE,
 )
@@ -144,11 +156,22 @@ def _sentence_end(text: str, start: int, limit: int) -> int:
             after = text[place + 1 : place + 2]
             if before.endswith((",", ":", ";", "&")) or after.islower() or not after:
                 continue
-            if re.search(r"\b(?:and|or|of|the|that|with|a|on|in|also|may|contain|contains)$", before[-12:], re.IGNORECASE):
+            if re.search(
+                r"\b(?:and|or|of|the|that|with|a|on|in|also|may|contain|contains)$", before[-12:], re.IGNORECASE
+            ):
                 continue
             return place
-        if place + 1 >= limit or text[place + 1].isspace() or text[place + 1] in "*†)\"'" + CUT or text[place + 1].isupper():
-            if re.search(r"(?:\b(?:no|inc|co|ltd|min|approx|u\.s|st)|\b[a-z])$", text[max(start, place - 8) : place], re.IGNORECASE):
+        if (
+            place + 1 >= limit
+            or text[place + 1].isspace()
+            or text[place + 1] in "*†)\"'" + CUT
+            or text[place + 1].isupper()
+        ):
+            if re.search(
+                r"(?:\b(?:no|inc|co|ltd|min|approx|u\.s|st)|\b[a-z])$",
+                text[max(start, place - 8) : place],
+                re.IGNORECASE,
+            ):
                 continue
             return place + 1
     return limit
@@ -175,7 +198,11 @@ def _described(kind: str, text: str, start: int, end: int) -> Cut | None:
         if re.search(r"\d ?%|percent\b", body[:60]) and not all(_allergenic(item) for item in items):
             return None
         told = sum(_allergenic(item) for item in items)
-        if not items or told * 2 < len(items) or re.search(r"\bno\b|\bfree\b|naturally occurring|source of", body[:60], re.IGNORECASE):
+        if (
+            not items
+            or told * 2 < len(items)
+            or re.search(r"\bno\b|\bfree\b|naturally occurring|source of", body[:60], re.IGNORECASE)
+        ):
             return Cut("statement", start, end)
         return Cut(kind, start, end, items)
     return Cut(kind, start, end)
@@ -237,7 +264,9 @@ def cuts(text: str) -> list[Cut]:
         bounded = before in ("", ".", ";", "\n", "!", ":", ")", "]", "|", CUT)
         colon = before == "," and text[match.end() : match.end() + 2].lstrip().startswith(":")
         if match[0].lower() == "contains" and not bounded and text[match.end() : match.end() + 1] == " ":
-            said = _listed(text[match.end() : _sentence_end(text, match.end(), min(len(text), match.end() + 200))], _LEAD)
+            said = _listed(
+                text[match.end() : _sentence_end(text, match.end(), min(len(text), match.end() + 200))], _LEAD
+            )
             bounded = bool(said) and all(item in words("allergen") for item in said)
         if strength == "alone" and not (bounded and _stands_alone(text, match.start())):
             continue
@@ -271,7 +300,9 @@ def cuts(text: str) -> list[Cut]:
         end = _sentence_end(text, start, limit)
         if kind.endswith(" solids"):
             match = _SOLIDS.match(text, starts[place][0])
-            cut: Cut | None = Cut(kind, start, max(end, match.end() if match else end), (), float(detail.replace(",", ".")))
+            cut: Cut | None = Cut(
+                kind, start, max(end, match.end() if match else end), (), float(detail.replace(",", "."))
+            )
         elif kind == "footnote":
             cut = Cut(kind, start, end, mark=detail)
         else:
@@ -301,10 +332,15 @@ def _with_rest(text: str, found: list[Cut]) -> list[Cut]:
             end = _sentence_end(text, start, limit)
             sentence = text[start:end].strip()
             bare = sentence.strip(" .,;:")
-            if bare and out[-1].kind == "contains" and len(bare) < 40 and all(
-                item in words("allergen") for item in _listed(bare, _LEAD)
+            if (
+                bare
+                and out[-1].kind == "contains"
+                and len(bare) < 40
+                and all(item in words("allergen") for item in _listed(bare, _LEAD))
             ):
-                out[-1] = Cut("contains", out[-1].start, end, tuple(dict.fromkeys(out[-1].items + _listed(bare, _LEAD))))
+                out[-1] = Cut(
+                    "contains", out[-1].start, end, tuple(dict.fromkeys(out[-1].items + _listed(bare, _LEAD)))
+                )
             elif bare and _is_list(sentence):
                 break
             elif bare:

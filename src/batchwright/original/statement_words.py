@@ -40,7 +40,8 @@ def _roles() -> dict[str, tuple[str, str, bool]]:
 
 
 _LEAD = re.compile(
-    r"^(?:(?:used|added|as|an?|for|the|is|are|serves|acts|act|which|natural source of|:|-|–)\s+|[-–]\s*)+", re.IGNORECASE
+    r"^(?:(?:used|added|as|an?|for|the|is|are|serves|acts|act|which|natural source of|:|-|–)\s+|[-–]\s*)+",
+    re.IGNORECASE,
 )
 
 
@@ -54,7 +55,8 @@ def _role_of(text: str) -> tuple[str, str, bool] | None:
 
 
 _PURPOSE = re.compile(
-    r"(?:^|\s)to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|extend|ensure|retard|inhibit|project|keep) (?P<of>[a-z ]{3,30})$"
+    r"(?:^|\s)to (?:help )?(?:preserve|protect|maintain|prevent|retain|promote|extend|ensure|retard|inhibit|"
+    r"project|keep) (?P<of>[a-z ]{3,30})$"
 )
 _PURPOSES = (
     ("color", "color retention agent"),
@@ -114,7 +116,9 @@ def _additives() -> dict[str, str]:
 
 
 _E_NUMBER = re.compile(
-    r"^(?:(e|ins|cns)[\s.\-:]{0,2})?(\d{3,4})\s?([a-h]?)(?:\s?\(?(i{1,3}|iv|v|vi{0,3}|ix|x{1,2})\)?)?$", re.IGNORECASE
+    r"^(?:(e|ins|cns)[\s.\-:]{0,2})?(\d{3,4})\s?([a-h]?)(?:\s?\(?(i{1,3}|iv|v|vi{0,3}|ix|"
+    r"x{1,2})\)?)?$",
+    re.IGNORECASE,
 )
 
 
