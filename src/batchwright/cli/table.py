@@ -117,7 +117,7 @@ def nice_axis_max(largest: float) -> float:
 
 
 def axis_rule(axis_max: float, width: int) -> str:
-    """Return the two ends and the middle of the axis as a heading of `width` columns [>= 1]."""
+    """Return the ends and middle of an axis from 0 to `axis_max` [any unit] as a heading, `width` [columns, >= 1]."""
     if width < NARROWEST_BAR:
         return " " * width
     left, middle, right = "0", f"{axis_max / 2:g}", f"{axis_max:g}"
