@@ -137,7 +137,8 @@ TRAPS = [
     ("chives", {"chilli pepper"}), ("date", {"oats"}), ("limes", {"thyme"}), ("garlic salt", {"garlic"}),
     ("turkey red", {"turkey"}), ("flavouring", {"artificial flavour", "natural flavour"}),
     ("vitamin d2", {"vitamin d3"}), ("kalonji", {"cumin"}), ("malted wheat flour", {"malted barley flour"}),
-    ("vitamin bi 2", {"thiamin mononitrate"}), ("chicken juice flavor", {"chicken broth"}), ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
+    ("vitamin bi 2", {"thiamin mononitrate"}), ("chicken juice flavor", {"chicken broth"}),
+    ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
 ]
 
 
