@@ -29,7 +29,7 @@ def published() -> Check:
 
 def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
     """Print the table where it was asked for."""
-    if not config.getoption("--show-published") or not CHECKED:
+    if not config.getoption("--show-published", default=False) or not CHECKED:
         return
     terminalreporter.section("ours, theirs, the difference, the tolerance, the source")
     for what, ours, theirs, tolerance, source in CHECKED:

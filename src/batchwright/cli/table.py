@@ -173,8 +173,8 @@ def estimate_table(
 ) -> str:
     """Return named estimates as a table: likeliest, likely range, sure range, and the picture on one shared axis.
 
-    rows: name (leading blanks indent it) and estimate, None for a heading among them. axis_max: end of the axis in the
-    unit of the estimates, by default the least round figure that holds them all. width: columns in all, by default the
+    rows: name (leading blanks indent it) and estimate, None for a heading among them. axis_max: end of the axis [unit
+    of the estimates], by default the least round figure that holds them all. width: columns in all, by default the
     terminal's. notes: one text per row, printed under it, indented and wrapped ("" = none).
     Raises ValueError where `notes` are given but not one per row.
     """
