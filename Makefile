@@ -28,6 +28,10 @@ $(VENV)/.ready-test: $(VENV)/.ready-run requirements/test.lock
 	@$(LOCKED) -r requirements/test.lock
 	@touch $@
 
+$(VENV)/.ready-bench: $(VENV)/.ready-test requirements/bench.lock
+	@$(LOCKED) -r requirements/bench.lock
+	@touch $@
+
 $(VENV)/.ready-check: $(VENV)/.ready-test requirements/check.lock
 	@$(LOCKED) -r requirements/check.lock
 	@touch $@
@@ -48,7 +52,7 @@ fix: $(VENV)/.ready-check
 	$(VENV)/bin/ruff check --fix .
 
 # Accuracy and time on a folder of label cases (BENCH=folder): clean, with real lots' doubt, with planted faults.
-bench: $(VENV)/.ready-test
+bench: $(VENV)/.ready-bench
 	@test -f "$(BENCH)/cases_dev.jsonl" || { echo "Where are the cases? make bench BENCH=folder"; exit 1; }
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev.jsonl" "$(BENCH)/truth_dev.jsonl"
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev_noise.jsonl" "$(BENCH)/truth_dev_noise.jsonl"

@@ -78,6 +78,7 @@ def main() -> None:
     parser.add_argument("cases")
     parser.add_argument("count", nargs="?", type=int, default=200)
     parser.add_argument("--truth")
+    parser.add_argument("--seed", type=int, default=5)
     parser.add_argument("--verbose", action="store_true")
     given = parser.parse_args()
     with open(given.cases, encoding="utf-8") as lines:
@@ -86,7 +87,7 @@ def main() -> None:
     if given.truth:
         with open(given.truth, encoding="utf-8") as lines:
             shares = {record["id"]: record["shares"] for record in map(json.loads, lines)}
-    luck = random.Random(5)
+    luck = random.Random(given.seed)
     luck.shuffle(cases)
     cases = cases[: given.count]
     alarms = sum(not sure_bounds(problem_from_case(case)).feasible for case in cases)

@@ -15,4 +15,5 @@ lock() {
 lock runtime pyproject.toml
 lock build --group build
 lock test --constraint requirements/runtime.lock --group test
+lock bench --constraint requirements/runtime.lock --constraint requirements/test.lock --group bench
 lock check --constraint requirements/runtime.lock --constraint requirements/test.lock --group check
