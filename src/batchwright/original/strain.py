@@ -24,7 +24,7 @@ def fits(found: Region) -> bool:
 
 def programs(found: Region, most: int = 400) -> int:
     """Return how many linear programs a search over this region may take: fewer for long lists [1 to most]."""
-    return max(min(most, WORK // found.G.size), 30)
+    return max(min(most, WORK // found.G.size), 20)
 
 
 def irreducible(found: Region, tries: int | None = None) -> tuple[tuple[str, ...], int, bool]:
