@@ -37,6 +37,7 @@ from batchwright.original.region_answers import (
     whole_row,
 )
 from batchwright.original.shares import match_way, of_kind, shares_of
+from batchwright.original.statement_records import Item
 
 
 def decode(label: LabelFile, mix: Mix | None = None) -> Answer:
@@ -108,8 +109,14 @@ def top_items(label: LabelFile) -> tuple[Assembly, list[tuple[str, Estimate, str
     weights = indicators(members, problem)
     estimates = finished_percent(problem, draws, weights, added_high[problem.n :])
     how = [match_way([assembly.tree.leaves[place] for place in places]) for places in members]
-    names = [node.item.name for node in assembly.tree.nodes]
+    names = [_as_printed(assembly, node.item) for node in assembly.tree.nodes]
     return assembly, list(zip(names, estimates, how, strict=True))
+
+
+def _as_printed(assembly: Assembly, item: Item) -> str:
+    """Return the item's name as it stands in the text, its lower-case name where it was put together."""
+    start, end = item.name_span
+    return assembly.statement.text[start:end].strip() or item.name
 
 
 def _loss(problem: Problem, draws: Sampled) -> Estimate:

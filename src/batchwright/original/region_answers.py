@@ -17,9 +17,11 @@ from batchwright.original.pinned import pins
 from batchwright.original.prior import prior_for
 from batchwright.original.problem import Floats, Problem
 from batchwright.original.records import SIDES, Conflict, Pin
-from batchwright.original.sampler import sample
+from batchwright.original.sampler import sample, seed_of
 from batchwright.original.strain import fits, nearest
-from batchwright.original.usual import with_usual_amounts
+from batchwright.original.tolerance import as_packets_are
+from batchwright.original.traces import trace_places, with_traces, without_traces
+from batchwright.original.usual import as_packets_print, with_usual_amounts
 
 METHOD = "sure: linear programming over every label line; likely: sampling of the same region"
 RECHECK = "the figures named: a missed digit, kJ read as kcal, the serving weight, a swapped pair"
@@ -83,10 +85,22 @@ def pins_of(problem: Problem) -> list[tuple[Pin, ...]]:
 
 
 def draws_of(problem: Problem, assembly: Assembly, corners: Floats | None) -> Sampled:
-    """Return draws from the region under the prior, what is usual of minor ingredients included."""
-    prior = with_usual_amounts(prior_for(problem), assembly.usual, problem.kinds)
-    found = sample(problem, prior, corners)
-    return Sampled(found.shares, found.finished)
+    """Return draws from the region under the prior, with the room that packets at large take.
+
+    problem: a task that some formula satisfies. The figures of the panel are those printed, never the relaxed ones: in
+    the likely range they are a likelihood, so that a label that contradicts itself still gets a range and no point.
+    """
+    prior = as_packets_print(prior_for(problem), assembly.tree)
+    prior = with_usual_amounts(prior, assembly.usual, problem.kinds)
+    ways = [leaf.match.how for leaf in assembly.tree.leaves]
+    loose = as_packets_are(replace(problem, panel=assembly.problem.panel), ways)
+    traces = trace_places(loose, assembly.usual)
+    if not len(traces):
+        found = sample(loose, prior, corners)
+        return Sampled(found.shares, found.finished)
+    smaller, its_prior = without_traces(loose, prior, traces)
+    found = sample(smaller, its_prior)
+    return Sampled(*with_traces(loose, prior, traces, found.shares, found.finished, seed_of(loose)))
 
 
 def indicators(members: Sequence[Sequence[int]], problem: Problem) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -34,10 +35,18 @@ def shares_of(
     if flour.any() and float(np.median(flour_sums)) > 0.01:
         low, high = ratio_ends(problem, weights, flour)
         bakers = list(estimates(sums / np.maximum(flour_sums, 1e-9)[:, None], low, high))
+    split = _in_several_parts(tree.leaves)
     shares: list[Share] = []
     for place, leaf in enumerate(tree.leaves):
         part = tree.part_names[leaf.part]
         triple = added[place], finished[place], bakers[place]
+        if place in split:
+            of_flour = bakers[place]
+            triple = (
+                _down_to_none(added[place]),
+                _down_to_none(finished[place]),
+                None if of_flour is None else _down_to_none(of_flour),
+            )
         fixed = [one for one in tree.derived if one.of == place]
         if fixed:
             kept_low, kept_high = 1.0 - sum(one.high for one in fixed), 1.0 - sum(one.low for one in fixed)
@@ -57,6 +66,21 @@ def shares_of(
         triple = added[row], finished[row], bakers[row]
         printed.append(Share(node.item.name, node.path, "whole", match_way(inside), chosen, *triple))
     return tuple(shares), tuple(printed)
+
+
+def _in_several_parts(leaves: Sequence[Leaf]) -> set[int]:
+    """Return the places of leaves that may stand in more than one part."""
+    parts: dict[tuple[str, ...], set[int]] = {}
+    for leaf in leaves:
+        parts.setdefault(leaf.path, set()).add(leaf.part)
+    return {place for place, leaf in enumerate(leaves) if len(parts[leaf.path]) > 1}
+
+
+def _down_to_none(estimate: Estimate) -> Estimate:
+    """Return an estimate whose likely range reaches none: nothing says that the ingredient is in this part at all."""
+    if (estimate.sure_low or 0.0) > 1e-6:
+        return estimate
+    return replace(estimate, low=0.0)
 
 
 def times(estimate: Estimate | None, low: float, high: float) -> Estimate | None:

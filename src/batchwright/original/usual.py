@@ -1,4 +1,4 @@
-"""What is usual of minor ingredients, laid over the prior: common practice, never a demand."""
+"""What is usual of packets beyond the bank of formulas, laid over the prior: common practice, never a demand."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from batchwright.original.label_tree import Node, Tree
 from batchwright.original.prior import Prior
 from batchwright.original.problem import Floats
 
@@ -28,3 +29,50 @@ def with_usual_amounts(prior: Prior, usual: Floats, kinds: Sequence[str]) -> Pri
     mean[told] = (low + high) / 2
     sd[told] = np.maximum((high - low) / (2 * INNER), 0.3)
     return replace(prior, mean=mean, sd=sd)
+
+
+FALLING = 0.6  # each listed item is about this much of the one before (common practice; half is the thumb rule)
+BANK_DOUBT = 1.2  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
+ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
+SPLIT_SD = 2.5  # of the natural log of a share in one of several parts that it may not be in at all
+RARELY_LOSES = 0.9  # of the chance to lose water that the bank gives: packets print little of it in their percentages
+LOSES_LESS = 0.6  # factor of the loss where there is one: listed water is what stayed, as dough water is not listed
+
+
+def as_packets_print(prior: Prior, tree: Tree) -> Prior:
+    """Return the prior with what packets add to it: place in the list, shared parts, little net loss.
+
+    The bank holds household formulas. For a packet its centre is drawn towards a falling series along the list (each
+    item about 0.6 of the one before; inside brackets the same, of what the bracket is), by the weight of the two
+    spreads. A name that may stand in several parts is shared among them with a wide spread.
+    """
+    mean, sd = np.array(prior.mean, dtype=float), np.array(prior.sd, dtype=float) * BANK_DOUBT
+    falling = np.full(len(mean), np.nan)
+    _fall(tree.nodes, 1.0, falling)
+    for node in tree.nodes:
+        places = list(node.places)
+        if node.children and not node.item.role and not node.component and len(places) > 1:
+            mean[places] += np.log(np.exp(falling[places]).sum() / np.exp(mean[places]).sum())
+    bank, order = 1.0 / sd**2, 1.0 / ORDER_SD**2
+    mean = (mean * bank + falling * order) / (bank + order)
+    sd = np.sqrt(1.0 / (bank + order))
+    copies: dict[tuple[str, ...], list[int]] = {}
+    for place, leaf in enumerate(tree.leaves):
+        copies.setdefault(leaf.path, []).append(place)
+    for places in copies.values():
+        if len({tree.leaves[place].part for place in places}) > 1:
+            mean[places] -= np.log(len(places))
+            sd[places] = SPLIT_SD
+    no_loss = 1.0 - (1.0 - prior.no_loss) * (1.0 - RARELY_LOSES)
+    return replace(prior, mean=mean, sd=sd, no_loss=no_loss, loss_mean=prior.loss_mean * LOSES_LESS)
+
+
+def _fall(nodes: Sequence[Node], whole: float, falling: Floats) -> None:
+    """Set the log share of a falling series along a list that makes up `whole`."""
+    listed = [node for node in nodes if node.places]
+    weights = FALLING ** np.arange(len(listed), dtype=float)
+    for node, weight in zip(listed, weights / weights.sum(), strict=True):
+        share = max(whole * float(weight), 1e-6)
+        if node.children:
+            _fall(node.children, share, falling)
+        falling[[place for place in node.places if not np.isfinite(falling[place])]] = np.log(share / len(node.places))
