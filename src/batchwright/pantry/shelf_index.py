@@ -35,14 +35,19 @@ class Index:
     forms: dict[tuple[str, ...], tuple[str, str]]
 
 
-def _columns(table: str, first: str, second: str) -> list[tuple[str, str]]:
-    """Two columns of a table, read without building a record per row: start-up time."""
+def _first_two(table: str) -> list[tuple[str, str]]:
+    """The first two columns of a table, read without building a record per row: start-up time."""
     path = files("batchwright") / "data" / f"{table}.csv"
-    with path.open(encoding="utf-8", newline="") as handle:
-        lines = csv.reader(handle)
-        header = next(lines)
-        one, two = header.index(first), header.index(second)
-        return [(line[one], line[two]) for line in lines if line]
+    lines = path.read_text(encoding="utf-8").splitlines()
+    pairs: list[tuple[str, str]] = []
+    for line in lines[1:]:
+        if '"' in line:
+            cells = next(csv.reader([line]))
+            pairs.append((cells[0], cells[1]))
+        elif line:
+            first, second, _ = line.split(",", 2)
+            pairs.append((first, second))
+    return pairs
 
 
 def _key(name: str) -> str:
@@ -59,11 +64,11 @@ def index() -> Index:
     by_key: dict[str, Entry] = {}
     by_spelling: dict[str, Entry] = {}
     produce: dict[str, str] = {}
-    classes = dict(_columns("pantry_ingredients", "name", "ingredient_class"))
+    classes = dict(_first_two("pantry_ingredients"))
     for name, ingredient_class in classes.items():
         by_key.setdefault(_key(name), Entry(name, ingredient_class, "name", True))
     named = ""
-    for ingredient, name in _columns("pantry_names", "ingredient", "name"):
+    for ingredient, name in _first_two("pantry_names"):
         if ingredient != named:
             named = ingredient
             entry = Entry(ingredient, classes.get(ingredient, ""), "synonym", ingredient in classes)

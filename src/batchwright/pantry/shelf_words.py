@@ -117,21 +117,34 @@ def canonical(text: str) -> str:
 _SIMPLE = re.compile(r"[a-z ,\-]{1,120}")
 
 
+class _Words(dict[str, str]):
+    """Plain word -> canonical word or words, filled as they come: start-up reads thousands of names."""
+
+    def __missing__(self, word: str) -> str:
+        better = one_word(word)
+        if len(self) < 20_000:
+            self[word] = better
+        return better
+
+
+_canonical_word = _Words()
+
+
 def words_of(text: str) -> tuple[str, ...]:
     """Return the canonical words of a printed name, in printed order."""
-    found: list[str] = []
-    simple = _SIMPLE.fullmatch(text) is not None
-    for word in (text.replace(",", " ").replace("-", " ") if simple else plain(text)).split():
-        better = one_word(word)
-        if " " in better:
-            found.extend(better.split())
-        else:
-            found.append(better)
+    if _SIMPLE.fullmatch(text) is None:
+        text = plain(text)
+    elif "," in text or "-" in text:
+        text = text.replace(",", " ").replace("-", " ")
+    found = [_canonical_word[word] for word in text.split()]
+    if not _TWO_WORDS.isdisjoint(found):
+        found = " ".join(found).split()
     if not _PAIR_STARTS.isdisjoint(found):
         found = _joined(found)
     return tuple(found)
 
 
+_TWO_WORDS = frozenset(better for better in _UK_US.values() if " " in better)
 _PAIRS = {("fat", "free"): "nonfat", ("non", "fat"): "nonfat", ("non", "gmo"): "nongmo", ("soy", "bean"): "soybean",
           ("non", "hydrogenated"): "nongmo", ("gluten", "free"): "nongmo", ("free", "range"): "nongmo",
           ("dairy", "free"): "nongmo", ("gmo", "free"): "nongmo", ("cage", "free"): "nongmo",
