@@ -192,6 +192,14 @@ def test_the_cook_overrules() -> None:
     assert "no such ingredient" in nowhere.note
 
 
+def test_a_word_of_two_meanings_names_the_other() -> None:
+    assert "whey powder" in match("whey").alternatives
+    assert "skimmed milk powder" in match("nonfat milk").alternatives
+    assert match("soybean").alternatives == ("soybeans",)
+    assert match("refined soybean oil").alternatives == ()
+    assert match("corn starch").alternatives == ()
+
+
 def test_a_profile_for_every_kind_of_match() -> None:
     sugar = profile_of(match("sugar"))
     assert sugar.typical["sugars_g"] > 95

@@ -31,8 +31,17 @@ _REMARK_STARTS = frozenset({"may", "to", "for", "as", "used", "from", "product",
 _ROLES_ALONE = frozenset({"leavening", "leavening agent", "raising agent", "stabilizer", "leavener", "thickener"})
 """A purpose that names no ingredient."""
 _NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
-_ALTERNATIVES = {"chocolate": ("semisweet chocolate", "milk chocolate"), "soybean": ("soybeans",),
-                 "corn starch": (), "cornflour": ("corn flour",), "cream": ("cream, light",)}
+_ALTERNATIVES = {
+    "milk, whole": ("whole milk powder",), "milk, skimmed": ("skimmed milk powder", "skimmed milk, concentrated"),
+    "whey": ("whey powder",), "buttermilk": ("buttermilk powder",), "cream": ("cream powder", "cream, light"),
+    "whole egg": ("whole egg powder",), "egg white": ("egg white powder",), "egg yolk": ("egg yolk powder",),
+    "chocolate": ("cocoa mass", "semisweet chocolate", "milk chocolate"), "coconut": ("desiccated coconut",),
+    "soybean oil": ("soybeans",), "corn starch": ("corn flour",),
+}
+"""What the same printed word may stand for as well. A US list may call dried or concentrated milk, whey, cream and
+egg by the name of the fresh food (21 CFR 101.4(b)(3) to (12))."""
+_ONLY_AS_PRINTED = {"soybean oil": "soybean", "corn starch": "cornflour"}
+"""Other names of these leave no doubt."""
 
 
 def match(printed: str, overrides: Mapping[str, str] = _NO_OVERRIDES) -> Match:
@@ -87,8 +96,10 @@ def _made(printed: str, entry: Entry, how: str, note: str) -> Match:
     if not entry.on_shelf:
         more = "no composition of its own on the shelf: taken as wide as its class"
         note = f"{note}; {more}" if note else more
-    return Match(printed, how, entry.ingredient, entry.ingredient_class or None,
-                 _ALTERNATIVES.get(canonical(printed), ()), note)
+    other = _ALTERNATIVES.get(entry.ingredient, ())
+    if other and _ONLY_AS_PRINTED.get(entry.ingredient, "") not in ("", plain(printed)):
+        other = ()
+    return Match(printed, how, entry.ingredient, entry.ingredient_class or None, other, note)
 
 
 def _known(printed: str, words: tuple[str, ...], strange_modifiers: bool = True) -> Match | None:
