@@ -170,9 +170,10 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
             "in total",
             "by weight",
         ):
-            if read_percent(draft, match, 0):
-                draft.add("percent", start, end)
-                return True
+            if not read_percent(draft, match, 0):
+                draft.say("process", body)
+            draft.add("percent", start, end)
+            return True
         elif re.fullmatch(r"(?:of|in|on) (?:the )?[a-z \-]{2,40}", rest) and "," not in rest:
             if read_percent(draft, match, 0):
                 draft.percent_basis = None if re.search(r"\b(?:product|total|food)\b", rest) else "component"

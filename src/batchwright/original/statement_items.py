@@ -112,10 +112,14 @@ _ABOUT = re.compile(
 )
 
 
+MOST_PERCENT = 300
+"""A printed percent may pass 100 (of the finished food: "prepared from 138 g per 100 g"); beyond this it is a slip."""
+
+
 def read_percent(draft: Draft, match: re.Match[str], start: int) -> bool:
-    """Put a printed percent into the draft; False where it is no percent of an ingredient (over 100 and the like)."""
+    """Put a printed percent into the draft; False where it is no percent of an ingredient (over 300)."""
     amount = float(match["amount"].replace(",", "."))
-    if amount > 100:
+    if amount > MOST_PERCENT:
         return False
     after = (match["after"] or "").lower()
     if match["least"] or "min" in after:
@@ -196,7 +200,7 @@ class Stretches:
         stretch = text[start:end]
         if "%" in stretch or "percent" in stretch.lower() or "per cent" in stretch.lower():
             match = PERCENT.search(stretch)
-            if match and float(match["amount"].replace(",", ".")) <= 100:
+            if match and float(match["amount"].replace(",", ".")) <= MOST_PERCENT:
                 left, right = cleaned(stretch[: match.start()]), cleaned(stretch[match.end() :])
                 if left and right and more and not _ABOUT.match(right) and not left.endswith((" of", "with")):
                     self.report("separator missing", "", ",", start + match.end(), start + match.end())

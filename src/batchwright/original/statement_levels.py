@@ -298,8 +298,8 @@ class Levels:
         if owner is not None and len(parts) == 1 and isinstance(first, Token) and not level.out:
             match = PERCENT.fullmatch(text[first.start : first.end])
             if match is not None and owner.percent is None:
-                remark(owner, text, first.start, first.end)
-                return
+                if remark(owner, text, first.start, first.end):
+                    return
         klass_numbers = bare or (level.klass is not None and level.klass.role is not None)
         made = self.bracketed.built(parts, owner, klass_numbers)
         either = self.bracketed.either

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -9,10 +10,8 @@ from typing import Any
 Span = tuple[int, int, str]
 """Start and end in the text as given (end exclusive), and what the stretch was read as: name, percent, role ..."""
 
-# Characters that carry no word of the statement: they may stand outside every span.
-_SILENT = frozenset(
-    " \t\r\n\f\v\xa0\u200b\u200c\u200d\ufeff\u00ad,;:.()[]{}<>%‰|•·●▪◦■-–—−―_*&+/\\…\"'`´’‘“”„«»!?¿¡=~^#@"
-)
+_SILENT = ("P", "Z", "C", "Sm", "Sk")
+"""Unicode categories of characters that carry no word: punctuation, blanks, controls, plus and accent signs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +238,7 @@ class Statement:
             marks[start:end] = b"\x01" * (end - start)
         out: list[tuple[int, int]] = []
         for place, (mark, character) in enumerate(zip(marks, self.text, strict=True)):
-            if mark or character in _SILENT or character.isspace():
+            if mark or unicodedata.category(character).startswith(_SILENT):
                 continue
             if out and out[-1][1] == place:
                 out[-1] = (out[-1][0], place + 1)
