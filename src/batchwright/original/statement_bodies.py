@@ -9,7 +9,6 @@ from batchwright.original.statement_groups import cap_opening
 from batchwright.original.statement_items import read_percent
 from batchwright.original.statement_names import NOTE, PERCENT, bare_source, cleaned, with_head
 from batchwright.original.statement_words import (
-    additive_names,
     e_number,
     role_class,
     role_remark,
@@ -44,7 +43,8 @@ _GRADE = re.compile(
     r"(?:min(?:imum)? )?(?:milk ?fat|butterfat|butter fat|fat|cocoa|cocoa solids|alcohol|abv|vol|acidity|"
     r"lean|juice|brix|proof)"
 )
-_LISTS = frozenset(
+_ROMAN = re.compile(r"i{1,3}|iv|vi{0,3}")
+LISTS = frozenset(
     [
         "oil",
         "oils",
@@ -174,7 +174,7 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
                 draft.say("process", body)
             draft.add("percent", start, end)
             return True
-        elif re.fullmatch(r"(?:of|in|on) (?:the )?[a-z \-]{2,40}", rest) and "," not in rest:
+        if re.fullmatch(r"(?:of|in|on) (?:the )?[a-z \-]{2,40}", rest) and "," not in rest:
             if read_percent(draft, match, 0):
                 draft.percent_basis = None if re.search(r"\b(?:product|total|food)\b", rest) else "component"
                 draft.add("percent", start, end)
@@ -188,7 +188,7 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     pieces = [cleaned(piece) for piece in _PIECE.split(text[start:end])]
     pieces = [piece for piece in pieces if piece]
     if not heads_class and name and not draft.children:
-        told = e_number(text[start:end].strip(), bare=singular(name) in additive_names())
+        told = e_number(text[start:end].strip(), bare=True)
         if told is not None:
             draft.e_number = told[1]
             draft.add("e_number", start, end)
@@ -199,6 +199,10 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
             draft.say("role", whole or ", ".join(dict.fromkeys(role for role in roles if role)))
             draft.add("role", start, end)
             return True
+    if draft.e_number and _ROMAN.fullmatch(body):
+        draft.e_number += f"({body})"
+        draft.add("e_number", start, end)
+        return True
     if draft.e_number and len(pieces) == 1 and not is_source(body):
         draft.say("synonym", body)
         draft.add("synonym", start, end)
@@ -222,7 +226,7 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
             draft.add("declares", start, end)
             return True
     last = name.split(" ")[-1] if name else ""
-    if not heads_class and name and last not in _LISTS:
+    if not heads_class and name and last not in LISTS:
         source_pieces = pieces if pieces else [body]
         either = bool(re.search(r"\bor\b|/", body))
         few = len(source_pieces) == 1 or either or (last.startswith(("flavo", "starch")) or " and " in body)

@@ -11,7 +11,7 @@ from batchwright.original.statement_draft import Draft
 from batchwright.original.statement_items import Stretches
 from batchwright.original.statement_lexer import Token
 from batchwright.original.statement_names import NOTE, PERCENT, cleaned
-from batchwright.original.statement_words import role_class, role_remark, words
+from batchwright.original.statement_words import e_number, role_class, role_remark, words
 
 ReadLevel = Callable[[list[Part], Draft, bool], tuple[list[Draft], bool]]
 """Reads what a bracket holds: its parts, the bracket's owner, whether bare codes are additives."""
@@ -150,7 +150,9 @@ class Bracketed:
         if role is not None:
             draft.role = draft.role or role
         kept_either, kept_count = self.either, self.count
-        children, either = self.read_level(parts, draft, draft.role is not None)
+        texts = [self.text[part.start : part.end] for part in parts if isinstance(part, Token) and part.kind == "text"]
+        codes = draft.role is not None or (bool(texts) and all(e_number(printed, True) for printed in texts))
+        children, either = self.read_level(parts, draft, codes)
         self.either, self.count = kept_either, kept_count
         if either:
             draft.one_of, draft.ordered = True, False

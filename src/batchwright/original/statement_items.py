@@ -202,6 +202,8 @@ class Stretches:
             match = PERCENT.search(stretch)
             if match and float(match["amount"].replace(",", ".")) <= MOST_PERCENT:
                 left, right = cleaned(stretch[: match.start()]), cleaned(stretch[match.end() :])
+                if left in words("modifier") and right:
+                    return self._joined(start, end, bare, splits)
                 if left and right and more and not _ABOUT.match(right) and not left.endswith((" of", "with")):
                     self.report("separator missing", "", ",", start + match.end(), start + match.end())
                     first, _ = self._around_percent(start, start + match.end(), bare, splits, 0)

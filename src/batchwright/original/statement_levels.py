@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from batchwright.original.statement_bodies import remark
+from batchwright.original.statement_bodies import LISTS, remark
 from batchwright.original.statement_bracketed import Bracketed, merged
 from batchwright.original.statement_brackets import Group, Part, Report
 from batchwright.original.statement_draft import Draft
@@ -14,7 +14,8 @@ from batchwright.original.statement_lexer import CUT, Token
 from batchwright.original.statement_names import PERCENT, bare_source, cleaned, shared_head, with_head
 from batchwright.original.statement_records import Span
 from batchwright.original.statement_segments import Segment, segments, text_token, with_adjectives
-from batchwright.original.statement_trailers import is_header
+from batchwright.original.statement_spelling import known as known_name
+from batchwright.original.statement_trailers import is_header, opening_header
 from batchwright.original.statement_words import additive_names, role_class, role_remark, singular, words
 
 _APPOSED = re.compile(r"^(?:(?:an?|as an?|added as|added|used|as|to|for|which is)\s)", re.IGNORECASE)
@@ -120,6 +121,12 @@ class Levels:
         if first.kind == "colon":
             return parts[1:]
         stretch = text[first.start : first.end]
+        opened = opening_header(stretch)
+        if opened and level.last is not None:
+            self.headings.append((first.start, first.start + opened, "header"))
+            level.component = level.cap = level.klass = None
+            rest = text_token(self.text, first.start + opened, first.end)
+            return ([rest] if rest else []) + parts[1:]
         cap = cap_opening(stretch)
         if cap is not None and not (cap.start and PERCENT.match(stretch)):
             before = self._before_cap(first, cap.start)
@@ -215,6 +222,7 @@ class Levels:
     ) -> list[Part]:
         """Words with a colon: a header, a class of additives, a class of fats, or a part of the product."""
         text = self.text
+        within = level.klass is not None and level.klass.role is not None
         level.klass = None
         printed = cleaned(" ".join(text[part.start : part.end] for part in head if isinstance(part, Token)))
         if is_header(printed):
@@ -233,13 +241,25 @@ class Levels:
             self._put(level, earlier)
         heading.name = _TO_NAME.sub("", heading.name) or heading.name
         role = role_class(heading.name)
+        if (
+            role is None
+            and (within or heading.name in additive_names())
+            and heading.kind is None
+            and known_name(heading.name)
+        ):
+            # "glazing agents: beeswax, carnauba wax: sugar": a slip for a comma
+            self.report("colon as separator", ":", ",", head[-1].end, head[-1].end)
+            self._put(level, heading)
+            return rest
         known = words("classlike")
         ended = self._semicolon_ends(listed, place) or owner is not None
+        last = heading.name.split(" ")[-1]
+        listing = singular(heading.name) in known or heading.name in known or last in LISTS
         oily = heading.name.endswith((" oil", " oils", " fat", " fats", "shortening"))
         if role is not None:
             heading.role = role
             rule = "all" if ended else "additives"
-        elif oily or singular(heading.name) in known or heading.name in known:
+        elif oily or listing:
             rule = "all" if ended or not oily else "oils"
         elif owner is not None:
             rule = "all"
@@ -297,9 +317,8 @@ class Levels:
                     return
         if owner is not None and len(parts) == 1 and isinstance(first, Token) and not level.out:
             match = PERCENT.fullmatch(text[first.start : first.end])
-            if match is not None and owner.percent is None:
-                if remark(owner, text, first.start, first.end):
-                    return
+            if match is not None and owner.percent is None and remark(owner, text, first.start, first.end):
+                return
         klass_numbers = bare or (level.klass is not None and level.klass.role is not None)
         made = self.bracketed.built(parts, owner, klass_numbers)
         either = self.bracketed.either

@@ -219,6 +219,14 @@ def headers(text: str) -> tuple[int, int] | None:
     return match.start(), match.end()
 
 
+def opening_header(text: str) -> int:
+    """Return how many characters of the start are a header without colon ("Ingredients Carrot"); 0 where none."""
+    if text[:4].lower() != "ingr":
+        return 0
+    match = _header().match(text)
+    return match.end() if match and match.end() < len(text) and text[match.end()].isupper() else 0
+
+
 def is_header(text: str) -> bool:
     """Return whether the text is nothing but header words ("ingredients", "made from")."""
     match = _header().match(text) if len(text) < 80 else None
