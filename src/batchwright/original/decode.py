@@ -125,7 +125,7 @@ def _loss(problem: Problem, draws: Sampled) -> Estimate:
         low, high = np.array([1.0 - problem.loss_max]), np.ones(1)
     else:
         low, high = bounds_of(problem, whole_row(problem)[None, :])
-    return estimates(1.0 - draws.finished.sum(axis=1)[:, None], 1.0 - high, 1.0 - low)[0]
+    return estimates(1.0 - draws.finished.sum(axis=1)[:, None], 1.0 - high, 1.0 - low, draws.possible)[0]
 
 
 def _dough_water(
@@ -167,7 +167,7 @@ def _ratios(assembly: Assembly, problem: Problem, draws: Sampled) -> tuple[Named
             continue
         low, high = ratio_ends(problem, top, bottom)
         values = (unknowns @ top / np.maximum(below, 1e-9))[:, None]
-        estimate = estimates(values, low, high)[0]
+        estimate = estimates(values, low, high, draws.possible)[0]
         found.append(Named(name, estimate.scaled(0.01, "")))
     return tuple(found)
 
@@ -180,7 +180,7 @@ def _parts(problem: Problem, draws: Sampled) -> tuple[Named, ...]:
     tops[:, problem.n :] = np.eye(problem.m)
     low, high = ratio_ends(problem, tops, tops.sum(axis=0))
     values = draws.finished / draws.finished.sum(axis=1)[:, None]
-    return tuple(map(Named, problem.part_names, estimates(values, low, high)))
+    return tuple(map(Named, problem.part_names, estimates(values, low, high, draws.possible)))
 
 
 def _narrowing(assembly: Assembly, problem: Problem, draws: Sampled) -> tuple[Narrowing, ...]:

@@ -26,15 +26,19 @@ from batchwright.original.usual import as_packets_print, with_usual_amounts
 METHOD = "sure: linear programming over every label line; likely: sampling of the same region"
 RECHECK = "the figures named: a missed digit, kJ read as kcal, the serving weight, a swapped pair"
 MOST_TRIED = 40  # unknowns up to which the smallest contradiction is searched, beyond it an irreducible one
-LIKELY = (0.05, 0.5, 0.95)  # the ends and the middle of the likely range
+LIKELY = (0.025, 0.5, 0.975)  # the nominal 95 % of the draws is the honest 90 % (held against known formulas)
 
 
 @dataclass(frozen=True, slots=True)
 class Sampled:
-    """Draws (N, n) of shares and (N, m) of finished mass, as fractions of the whole mass as added."""
+    """Draws (N, n) of shares and (N, m) of finished mass, as fractions of the whole mass as added.
+
+    `possible`: some formula satisfies every line, so that likely ends are held within the sure ones.
+    """
 
     shares: Floats
     finished: Floats
+    possible: bool
 
 
 def possible_problem(problem: Problem) -> tuple[Problem, bool]:
@@ -92,15 +96,17 @@ def draws_of(problem: Problem, assembly: Assembly, corners: Floats | None) -> Sa
     """
     prior = as_packets_print(prior_for(problem), assembly.tree)
     prior = with_usual_amounts(prior, assembly.usual, problem.kinds)
+    possible = problem is assembly.problem
     ways = [leaf.match.how for leaf in assembly.tree.leaves]
     loose = as_packets_are(replace(problem, panel=assembly.problem.panel), ways)
     traces = trace_places(loose, assembly.usual)
     if not len(traces):
         found = sample(loose, prior, corners)
-        return Sampled(found.shares, found.finished)
+        return Sampled(found.shares, found.finished, possible)
     smaller, its_prior = without_traces(loose, prior, traces)
     found = sample(smaller, its_prior)
-    return Sampled(*with_traces(loose, prior, traces, found.shares, found.finished, seed_of(loose)))
+    both = with_traces(loose, prior, traces, found.shares, found.finished, seed_of(loose))
+    return Sampled(*both, possible)
 
 
 def indicators(members: Sequence[Sequence[int]], problem: Problem) -> Floats:
@@ -111,16 +117,23 @@ def indicators(members: Sequence[Sequence[int]], problem: Problem) -> Floats:
     return rows
 
 
-def estimates(values: Floats, low: Floats, high: Floats) -> list[Estimate]:
-    """Return estimates in percent from draws (N, r) and sure ends (r,), all fractions; a likely end stays within."""
+def estimates(values: Floats, low: Floats, high: Floats, possible: bool) -> list[Estimate]:
+    """Return estimates in percent from draws (N, r) and sure ends (r,), all fractions.
+
+    possible: a likely end is held within the sure ones; else (the nearest answer to a label that contradicts itself)
+    the sure ends make room for it.
+    """
     found = []
     quantiles = np.quantile(values, LIKELY, axis=0) if len(values) else np.full((3, len(low)), np.nan)
     for column in range(values.shape[1]):
-        ends = [float(low[column]), float(high[column])]
-        sure = [100.0 * end if np.isfinite(end) else None for end in ends]
+        sure = [100.0 * float(end[column]) if np.isfinite(end[column]) else None for end in (low, high)]
         three = [100.0 * float(value) for value in quantiles[:, column]]
         if sure[0] is not None and sure[1] is not None:
-            three = [min(max(value, sure[0]), max(sure[0], sure[1])) for value in three]
+            sure[0] = max(sure[0], 0.0)  # rounding of the solver
+            if possible:
+                three = [min(max(value, sure[0]), max(sure[0], sure[1])) for value in three]
+            else:
+                sure = [min(sure[0], three[0]), max(sure[1], three[2])]
         found.append(Estimate(three[1], three[0], three[2], sure[0], sure[1], "%", METHOD))
     return found
 
@@ -132,7 +145,7 @@ def finished_percent(problem: Problem, draws: Sampled, weights: Floats, added_hi
     else:
         low, high = ratio_ends(problem, weights, whole_row(problem))
     values = draws.shares @ weights[:, : problem.n].T / draws.finished.sum(axis=1)[:, None]
-    return estimates(values, low, high)
+    return estimates(values, low, high, draws.possible)
 
 
 def whole_row(problem: Problem) -> Floats:

@@ -27,14 +27,14 @@ def shares_of(
     weights = indicators(members, problem)
     pinned = pins_of(problem)
     sums = draws.shares @ weights[:, :n].T
-    added = estimates(sums, added_low, added_high)
+    added = estimates(sums, added_low, added_high, draws.possible)
     finished = finished_percent(problem, draws, weights, added_high)
     flour = indicators([of_kind(tree.leaves, FLOUR_KINDS)], problem)[0]
     bakers: list[Estimate | None] = [None] * len(members)
     flour_sums = draws.shares @ flour[:n]
     if flour.any() and float(np.median(flour_sums)) > 0.01:
         low, high = ratio_ends(problem, weights, flour)
-        bakers = list(estimates(sums / np.maximum(flour_sums, 1e-9)[:, None], low, high))
+        bakers = list(estimates(sums / np.maximum(flour_sums, 1e-9)[:, None], low, high, draws.possible))
     split = _in_several_parts(tree.leaves)
     shares: list[Share] = []
     for place, leaf in enumerate(tree.leaves):

@@ -32,7 +32,7 @@ def with_usual_amounts(prior: Prior, usual: Floats, kinds: Sequence[str]) -> Pri
 
 
 FALLING = 0.6  # each listed item is about this much of the one before (common practice; half is the thumb rule)
-BANK_DOUBT = 1.2  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
+BANK_DOUBT = 1.5  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
 ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
 SPLIT_SD = 2.5  # of the natural log of a share in one of several parts that it may not be in at all
 RARELY_LOSES = 0.9  # of the chance to lose water that the bank gives: packets print little of it in their percentages
