@@ -136,6 +136,9 @@ TRAPS = [
     ("tofu", {"toffee"}), ("toffee", {"coffee"}), ("coffee", {"toffee"}), ("mace", {"maize", "corn"}),
     ("chives", {"chilli pepper"}), ("date", {"oats"}), ("limes", {"thyme"}), ("garlic salt", {"garlic"}),
     ("turkey red", {"turkey"}), ("flavouring", {"artificial flavour", "natural flavour"}),
+    ("frozen yogurt", {"yogurt"}), ("chicken hearts", {"chicken"}), ("fried onions", {"onion"}),
+    ("baked beans", {"white beans", "bean"}), ("coated peanuts", {"peanuts"}), ("light butter", {"butter"}),
+    ("peach kernels", {"peaches"}), ("pickled onions", {"onion"}), ("candied lemon", {"lemon"}),
     ("vitamin d2", {"vitamin d3"}), ("kalonji", {"cumin"}), ("malted wheat flour", {"malted barley flour"}),
     ("vitamin bi 2", {"thiamin mononitrate"}), ("chicken juice flavor", {"chicken broth"}),
     ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
@@ -207,6 +210,7 @@ def test_a_profile_for_every_kind_of_match() -> None:
     assert oil.low["fat_g"] > 80
     unknown = profile_of(match("qwrtzk"))
     assert unknown.high["fat_g"] - unknown.low["fat_g"] > 90
+    assert any("the composition of" in note for note in profile_of(match("flavouring")).notes)
     named_only = match("tarragon")
     assert profile_of(named_only).high["water_g"] > 0
 

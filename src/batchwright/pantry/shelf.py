@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -42,6 +43,11 @@ _ALTERNATIVES = {
 egg by the name of the fresh food (21 CFR 101.4(b)(3) to (12))."""
 _ONLY_AS_PRINTED = {"soybean oil": "soybean", "corn starch": "cornflour"}
 """Other names of these leave no doubt."""
+
+_ALIKE = {"flavouring": "natural and artificial flavour", "malted wheat flour": "malted barley flour",
+          "vitamin d2": "vitamin d3", "nigella seed": "cumin", "red leicester cheese": "cheddar cheese",
+          "double gloucester cheese": "cheddar cheese"}
+"""Names without a composition of their own, and the ingredient whose composition serves for them."""
 
 
 def match(printed: str, overrides: Mapping[str, str] = _NO_OVERRIDES) -> Match:
@@ -215,6 +221,10 @@ def profile_of(found: Match) -> Profile:
         entry = index().by_key.get(canonical(found.ingredient))
         if entry is not None and entry.on_shelf:
             return ingredient.profile(entry.ingredient)
+        like = _ALIKE.get(found.ingredient)
+        if like is not None:
+            borrowed = ingredient.profile(like)
+            return replace(borrowed, notes=(*borrowed.notes, f"{found.ingredient}: the composition of {like}"))
     if found.ingredient_class:
         return ingredient.class_profile(found.ingredient_class)
     return ingredient.unknown_profile()

@@ -113,7 +113,8 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
         return None
     if len(places) > MOST_DROPPED_WORDS:
         places = places[:MOST_DROPPED_WORDS]
-    places = [place for place in places if tuple(words[place:place + 2]) not in _fixed_pairs()]
+    places = [place for place in places if tuple(words[place:place + 2]) not in _fixed_pairs()
+              and tuple(words[max(place - 1, 0):place + 1]) not in _fixed_pairs()]
     places.sort(key=lambda place: words[place] in _LAST_DROPPED)
     for count in range(1, len(places) + 1):
         if count == len(words):
