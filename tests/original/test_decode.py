@@ -186,7 +186,7 @@ def test_declared_form() -> None:
     record = {"id": "x1", "statement": "Oats, sugar, sunflower oil, honey, salt", "serving_g": 30,
               "panel": {"basis": "per 100 g", "fat_g": 18, "sugars_g": 25}, "truth": "never read"}  # fmt: skip
     answer = answer_declared(record)
-    assert [item["name"] for item in answer["items"]] == ["oats", "sugar", "sunflower oil", "honey", "salt"]
+    assert [item["name"] for item in answer["items"]] == ["Oats", "sugar", "sunflower oil", "honey", "salt"]
     for item in answer["items"]:
         assert item["min"] <= item["low"] <= item["likely"] <= item["high"] <= item["max"]
     assert answer["ms"] > 0

@@ -11,7 +11,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.original.bounds import ratio_bounds, region, region_ends
 from batchwright.original.conflicts import smallest_conflict
 from batchwright.original.label import Assembly
-from batchwright.original.long_list import is_long, order_ends
+from batchwright.original.long_list import draws_by_order, is_long, order_ends
 from batchwright.original.panel_records import PER_SERVING
 from batchwright.original.pinned import pins
 from batchwright.original.prior import prior_for
@@ -97,6 +97,8 @@ def draws_of(problem: Problem, assembly: Assembly, corners: Floats | None) -> Sa
     prior = as_packets_print(prior_for(problem), assembly.tree)
     prior = with_usual_amounts(prior, assembly.usual, problem.kinds)
     possible = problem is assembly.problem
+    if is_long(problem):
+        return Sampled(*draws_by_order(assembly.tree, problem, prior, seed_of(problem)), possible)
     ways = [leaf.match.how for leaf in assembly.tree.leaves]
     loose = as_packets_are(replace(problem, panel=assembly.problem.panel), ways)
     traces = trace_places(loose, assembly.usual)
