@@ -211,7 +211,7 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         draft.say("process", body)
         draft.add("process", start, end)
         return True
-    if name and is_synonym(name, body):
+    if name and not heads_class and is_synonym(name, body):
         draft.say("synonym", body)
         draft.add("synonym", start, end)
         return True
@@ -231,7 +231,7 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         either = bool(re.search(r"\bor\b|/", body))
         few = len(source_pieces) == 1 or either or (last.startswith(("flavo", "starch")) or " and " in body)
         if few and all(is_source(piece) for piece in source_pieces):
-            draft.say("source", _FROM.sub("", body))
+            draft.say("source", _FROM.sub("", " ".join(text[start:end].lower().split()).strip(" .,;:*_")))
             draft.add("source", start, end)
             return True
     return False

@@ -64,7 +64,9 @@ class Bracketed:
             follows = self._list_follows(parts, place)
             either_before = self.either
             bracketed = place + 1 < len(parts) and isinstance(parts[place + 1], Group)
-            drafts, either = self.stretches.drafts(part.start, part.end, bare, splits and not follows, bracketed)
+            drafts, either = self.stretches.drafts(
+                part.start, part.end, bare, splits and not follows, bracketed, follows
+            )
             if made and not made[-1].name and not made[-1].children:
                 waiting = made.pop()
                 drafts[0].spans += waiting.spans

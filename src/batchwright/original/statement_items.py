@@ -143,11 +143,17 @@ class Stretches:
         self.bracketed = False
 
     def drafts(
-        self, start: int, end: int, bare_numbers: bool = False, splits: bool = True, bracketed: bool = False
+        self,
+        start: int,
+        end: int,
+        bare_numbers: bool = False,
+        splits: bool = True,
+        bracketed: bool = False,
+        lists: bool = False,
     ) -> tuple[list[Draft], bool]:
         """Return the items of one stretch (between separators, brackets aside) and whether they are either-or."""
         text = self.text
-        self.bracketed = bracketed
+        self.bracketed = lists
         if bracketed:
             cut = self._class_behind(start, end)
             if cut is not None:

@@ -49,7 +49,7 @@ class Level:
     cap: tuple[float, bool] | None = None
     cap_items: int = 0
     one_of: bool = False
-    either_items: int = 0
+    either_runs: list[tuple[Draft, int]] = field(default_factory=list)
     last: Draft | None = None
 
 
@@ -72,7 +72,7 @@ class Levels:
             self._lead_in(level, listed, owner)
         for place, segment in enumerate(listed):
             self._segment(level, segment, listed, place, owner, bare_numbers)
-        return level.out, level.one_of or bool(level.either_items)
+        return level.out, level.one_of or self._either_covers(level, owner)
 
     def _lead_in(self, level: Level, listed: list[Segment], owner: Draft) -> None:
         """Take "including", "made from" off the first part; after "with" the owner is its own first part."""
@@ -89,6 +89,20 @@ class Levels:
             level.out.append(itself)
         rest = text_token(self.text, first.start + match.end(), first.end)
         listed[0].parts[:1] = [rest] if rest else []
+
+    def _either_covers(self, level: Level, owner: Draft | None) -> bool:
+        """Whether an "and/or" covers the whole bracket; where it does not, its parts become one item of their own."""
+        if owner is None or not level.either_runs:
+            return False
+        runs = [run for run in level.either_runs if any(draft is run[0] for draft in level.out)]
+        listing = not owner.name or owner.name.split(" ")[-1] in LISTS or role_class(owner.name) is not None
+        if listing or sum(count for _, count in runs) >= len(level.out) or "blend" in owner.name:
+            return True
+        for first, count in runs:
+            if count > 1:
+                place = next(i for i, draft in enumerate(level.out) if draft is first)
+                level.out[place : place + count] = [self._one_item(level.out[place : place + count])]
+        return False
 
     def _segment(
         self, level: Level, segment: Segment, listed: list[Segment], place: int, owner: Draft | None, bare: bool
@@ -135,7 +149,7 @@ class Levels:
             self.headings.append((first.start + cap.start, first.start + cap.end, "group"))
             rest = text_token(self.text, first.start + cap.end, first.end)
             parts = ([rest] if rest else []) + parts[1:]
-            if before and not cap.opens and parts:
+            if (before or (sign == "" and level.last is not None)) and not cap.opens and parts:
                 # "caramel and less than 0.1% sodium benzoate": the limit is of this one item
                 for draft in self.bracketed.built(parts, owner, bare):
                     draft.max_percent, draft.strict_max = cap.max_percent, cap.strict
@@ -144,6 +158,10 @@ class Levels:
             level.cap, level.cap_items = (cap.max_percent, cap.strict), 0
             level.klass = None
             return parts
+        later = next((i for i, part in enumerate(parts) if i and self._opens_group(part)), None)
+        if later is not None and not any(isinstance(part, Token) and part.kind == "colon" for part in parts[:later]):
+            self._step(level, sign, parts[:later], listed, place, owner, bare)
+            return parts[later:]
         opening = one_of_opening(stretch)
         if opening:
             return self._one_of(level, first, opening, parts, owner)
@@ -154,6 +172,15 @@ class Levels:
             level.cap = None
         self._items(level, parts, owner, bare, sign)
         return []
+
+    def _opens_group(self, part: Part) -> bool:
+        """Whether a text behind a bracket begins a "2 % or less" group ("... (vanilla) and less than 2% of")."""
+        return (
+            isinstance(part, Token)
+            and part.kind == "text"
+            and (cap := cap_opening(self.text[part.start : part.end])) is not None
+            and cap.start <= 5
+        )
 
     def _before_cap(self, first: Token, length: int) -> Token | None:
         """Return what stands before the opening of a group, without a joining word at its end."""
@@ -234,6 +261,9 @@ class Levels:
             cap = cap_opening(text[begins.start : begins.end])
             if cap is not None and cap.start == 0:
                 self.headings.append((head[0].start, head[-1].end, "group"))
+                return rest
+            if level.last is None:
+                self.headings.append((head[0].start, head[-1].end, "header"))
                 return rest
         drafts = self.bracketed.built(head, owner, bare, splits=False)
         heading = drafts[-1]
@@ -325,7 +355,7 @@ class Levels:
         if either and owner is None and len(made) > 1:
             made = [self._wrapped(level, made)]
         elif either:
-            level.either_items += 1
+            level.either_runs.append((made[0], len(made)))
         for draft in made:
             if not draft.name and level.last is not None and not draft.children:
                 merged(level.last, draft)
@@ -335,13 +365,9 @@ class Levels:
             self._put(level, draft)
 
     def _wrapped(self, level: Level, made: list[Draft]) -> Draft:
-        """Return one item for "tapioca syrup/brown rice syrup": its parts may each be absent."""
+        """Return one item for "palm, shea and/or corn oil": the bare oil sources just before it belong to it."""
         names = [draft.name for draft in made]
         head = shared_head(names)
-        last_words = {name.split(" ")[-1] for name in names}
-        name = head or (
-            last_words.pop() if len(last_words) == 1 and all(" " in name for name in names) else " or ".join(names)
-        )
         siblings = level.component.children if level.component is not None else level.out
         if head in ("oil", "oils", "fat", "fats") or names[-1].endswith(" oil"):
             kinds = words("oil_source")
@@ -350,7 +376,20 @@ class Levels:
                 earlier.name = with_head(earlier.name, head or "oil")
                 earlier.max_percent, earlier.strict_max = None, False
                 made.insert(0, earlier)
-        return Draft(name, children=made, one_of=True, ordered=False)
+        return self._one_item(made, head)
+
+    def _one_item(self, made: list[Draft], head: str | None = None) -> Draft:
+        """Return one item for "tapioca syrup/brown rice syrup": its parts may each be absent."""
+        names = [draft.name for draft in made]
+        head = head or shared_head(names)
+        last_words = {name.split(" ")[-1] for name in names}
+        same = len(last_words) == 1 and all(" " in name for name in names)
+        name = head or (last_words.pop() if same else " or ".join(names))
+        out = Draft(name, children=made, one_of=True, ordered=False)
+        out.max_percent, out.strict_max = made[0].max_percent, made[0].strict_max
+        for draft in made:
+            draft.max_percent, draft.strict_max = None, False
+        return out
 
     def _bare(self, draft: Draft, kinds: frozenset[str]) -> bool:
         return draft.name in kinds and not draft.children and draft.percent is None and draft.role is None

@@ -198,6 +198,8 @@ def _described(kind: str, text: str, start: int, end: int) -> Cut | None:
         if re.search(r"\d ?%|percent\b", body[:60]) and not all(_allergenic(item) for item in items):
             return None
         told = sum(_allergenic(item) for item in items)
+        if len(items) >= 3 and told * 2 < len(items) and len(_SENTENCE.findall(body)) < 2:
+            return None
         if (
             not items
             or told * 2 < len(items)
