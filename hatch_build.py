@@ -6,11 +6,13 @@ import os
 import shutil
 import subprocess
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
-FLAGS = ["-O3", "-ffast-math", "-shared", "-fPIC"]
+# Compiled and linked apart: a linker told of -ffast-math makes the whole process treat the smallest numbers as 0.
+COMPILE = ["-O3", "-ffast-math", "-fPIC", "-c"]
 
 
 class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]
@@ -25,12 +27,17 @@ class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]
             target.unlink(missing_ok=True)
             return
         for extra in (["-march=native"], []):
-            done = subprocess.run(
-                [compiler, *FLAGS, *extra, "-o", str(target), str(here / "_chord.c"), "-lm"], check=False
-            )
-            if done.returncode == 0:
+            if _built(compiler, extra, here / "_chord.c", target):
                 build_data["pure_python"] = False
                 build_data["infer_tag"] = True
                 build_data.setdefault("artifacts", []).append("src/batchwright/original/_chord.so")
                 return
         target.unlink(missing_ok=True)
+
+
+def _built(compiler: str, extra: list[str], source: Path, target: Path) -> bool:
+    """Compile and link; say whether it went well."""
+    with TemporaryDirectory() as folder:
+        compiled = str(Path(folder) / "_chord.o")
+        steps = ([*COMPILE, *extra, "-o", compiled, str(source)], ["-shared", "-o", str(target), compiled, "-lm"])
+        return all(subprocess.run([compiler, *step], check=False).returncode == 0 for step in steps)
