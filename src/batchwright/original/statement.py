@@ -56,6 +56,7 @@ def read_statement(text: str) -> Statement:
     headings += levels.headings
     drafts = _named(drafts, headings)
     items = tuple(draft.finished(clean) for draft in drafts)
+    found = sorted([*found, *levels.beside], key=lambda cut: cut.start)
     trailers, notes = _beside(found, clean)
     return Statement(
         text,

@@ -36,7 +36,6 @@ class Bracketed:
         self.read_level = read_level
         self.stretches = Stretches(text, report)
         self.either = False
-        self.count = 1
 
     def built(self, parts: list[Part], owner: Draft | None, bare: bool, splits: bool = True) -> list[Draft]:
         """Return the items of one stretch with its brackets; `self.either` tells whether they are either-or."""
@@ -75,7 +74,6 @@ class Bracketed:
                         setattr(drafts[0], key, getattr(waiting, key))
             self.either = either or either_before
             made += drafts
-            self.count = len(drafts)
             place += 1
         return made or [Draft("")]
 
@@ -133,8 +131,10 @@ class Bracketed:
         before = draft.role
         self.bracket(draft, group)
         if draft.role and draft.role != before and not draft.children:
-            for earlier in made[-self.count : -1]:
-                earlier.role = earlier.role or draft.role
+            for later in range(len(made) - 1, 0, -1):
+                if not any(span[2] == "joint" for span in made[later].spans):
+                    break
+                made[later - 1].role = made[later - 1].role or draft.role
         return place + 1
 
     def bracket(self, draft: Draft, group: Group) -> None:
@@ -151,11 +151,11 @@ class Bracketed:
         role = role_class(draft.name) if draft.name else None
         if role is not None:
             draft.role = draft.role or role
-        kept_either, kept_count = self.either, self.count
+        kept_either = self.either
         texts = [self.text[part.start : part.end] for part in parts if isinstance(part, Token) and part.kind == "text"]
         codes = draft.role is not None or (bool(texts) and all(e_number(printed, True) for printed in texts))
         children, either = self.read_level(parts, draft, codes)
-        self.either, self.count = kept_either, kept_count
+        self.either = kept_either
         if either:
             draft.one_of, draft.ordered = True, False
         draft.children += [child for child in children if child.name or child.children or child.spans]

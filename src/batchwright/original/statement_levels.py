@@ -15,7 +15,7 @@ from batchwright.original.statement_names import PERCENT, bare_source, cleaned, 
 from batchwright.original.statement_records import Span
 from batchwright.original.statement_segments import Segment, segments, text_token, with_adjectives
 from batchwright.original.statement_spelling import known as known_name
-from batchwright.original.statement_trailers import is_header, opening_header
+from batchwright.original.statement_trailers import Cut, is_header, opening_header, solids_statement
 from batchwright.original.statement_words import additive_names, role_class, role_remark, singular, words
 
 _APPOSED = re.compile(r"^(?:(?:an?|as an?|added as|added|used|as|to|for|which is)\s)", re.IGNORECASE)
@@ -61,6 +61,7 @@ class Levels:
         self.report = report
         self.bracketed = Bracketed(text, report, self.read)
         self.headings: list[Span] = []
+        self.beside: list[Cut] = []
 
     def read(
         self, parts: list[Part], owner: Draft | None = None, bare_numbers: bool = False
@@ -349,6 +350,12 @@ class Levels:
             match = PERCENT.fullmatch(text[first.start : first.end])
             if match is not None and owner.percent is None and remark(owner, text, first.start, first.end):
                 return
+        solids = (
+            solids_statement(text, first.start, first.end) if len(parts) == 1 and isinstance(first, Token) else None
+        )
+        if solids is not None:
+            self.beside.append(solids)
+            return
         klass_numbers = bare or (level.klass is not None and level.klass.role is not None)
         made = self.bracketed.built(parts, owner, klass_numbers)
         either = self.bracketed.either

@@ -221,6 +221,15 @@ def headers(text: str) -> tuple[int, int] | None:
     return match.start(), match.end()
 
 
+def solids_statement(text: str, start: int, end: int) -> Cut | None:
+    """Return the "cocoa solids 35% minimum" that stands alone between two separators, else None."""
+    match = _SOLIDS.fullmatch(text, start, end) if "solids" in text[start:end].lower() else None
+    if match is None:
+        return None
+    amount = float((match["before"] or match["amount"]).replace(",", "."))
+    return Cut(match["what"].lower() + " solids", start, end, (), amount)
+
+
 def opening_header(text: str) -> int:
     """Return how many characters of the start are a header without colon ("Ingredients Carrot"); 0 where none."""
     if text[:4].lower() != "ingr":
