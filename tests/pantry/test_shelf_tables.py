@@ -19,7 +19,7 @@ def _called(row: dict[str, str]) -> str:
 @pytest.mark.parametrize("row", rows("shelf_names"), ids=_called)
 def test_names_are_written_as_looked_up(row: dict[str, str]) -> None:
     names = row["names"].split("; ")
-    assert row["kind"] in {"name", "own", "produce", "prefer", "printed"}
+    assert row["kind"] in {"name", "own", "produce", "prefer", "first", "printed"}
     assert len(names) == len(set(names))
     if row["kind"] != "printed":
         for name in names:

@@ -221,7 +221,7 @@ def profile_of(found: Match) -> Profile:
         entry = index().by_key.get(canonical(found.ingredient))
         if entry is not None and entry.on_shelf:
             return ingredient.profile(entry.ingredient)
-        like = _ALIKE.get(found.ingredient)
+        like = _ALIKE.get(found.ingredient) or index().alike.get(canonical(found.ingredient))
         if like is not None:
             borrowed = ingredient.profile(like)
             return replace(borrowed, notes=(*borrowed.notes, f"{found.ingredient}: the composition of {like}"))

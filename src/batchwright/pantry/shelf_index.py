@@ -33,6 +33,7 @@ class Index:
     produce: dict[str, str]  # key of a fruit or vegetable -> its plain name
     produce_words: frozenset[str]
     forms: dict[tuple[str, ...], tuple[str, str]]
+    alike: dict[str, str]  # key of a food without composition of its own -> the pantry's that serves for it
 
 
 def _first_two(table: str) -> list[tuple[str, str]]:
@@ -55,6 +56,45 @@ def _key(name: str) -> str:
     return canonical(name.replace("%", " percent ") if "%" in name else name)
 
 
+def _own_foods() -> dict[str, list[tuple[str, str, str]]]:
+    """Last word of each phrase that names a food of its own -> (phrase, the food, its class)."""
+    table: dict[str, list[tuple[str, str, str]]] = {}
+    for row in rows("shelf_names"):
+        if row["kind"] == "first":
+            for phrase in row["names"].split("; "):
+                found = (phrase, row["ingredient"], row["ingredient_class"])
+                table.setdefault(phrase.rsplit(" ", 1)[-1], []).append(found)
+    return table
+
+
+def _own_food(key: str, ingredient: str, own_foods: dict[str, list[tuple[str, str, str]]]) -> Entry | None:
+    """The food a name says, where the pantry lists it under another that only serves for its composition; else None."""
+    words = key.split()
+    for word in words:
+        for phrase, food, food_class in own_foods.get(word, ()):
+            if f" {phrase} " in f" {key} " and f" {phrase} " not in f" {canonical(ingredient)} ":
+                table = effects()
+                rest = [one for one in words if one not in phrase.split()]
+                plainly = all(table.get(one) in ("none", "head") for one in rest)
+                return Entry(food if plainly else key, food_class, "synonym", False)
+    return None
+
+
+_OTHER_PARTS = frozenset({"extract", "extractive", "oleoresin", "juice", "concentrate", "oil", "essential"})
+
+
+def _left_to_the_shelf(key: str, name: str, entry: Entry) -> bool:
+    """Whether the pantry's row only lends a composition, so that the shelf's own names and forms decide."""
+    if entry.ingredient == "artificial flavour":
+        return not ("artificial" in name or "imitation" in name or "synthetic" in name)
+    if entry.ingredient == "fruit, freeze-dried":
+        return "fruit" not in key
+    if entry.ingredient_class in ("spice", "vegetable"):
+        parts = _OTHER_PARTS.intersection(key.split())
+        return bool(parts) and parts.isdisjoint(canonical(entry.ingredient).split())
+    return False
+
+
 @cache
 def index() -> Index:
     """Return the index, read once per process from the pantry's and the shelf's tables.
@@ -67,13 +107,22 @@ def index() -> Index:
     classes = dict(_first_two("pantry_ingredients"))
     for name, ingredient_class in classes.items():
         by_key.setdefault(_key(name), Entry(name, ingredient_class, "name", True))
+    alike: dict[str, str] = {}
+    own_foods = _own_foods()
     named = ""
     for ingredient, name in _first_two("pantry_names"):
         if ingredient != named:
             named = ingredient
             entry = Entry(ingredient, classes.get(ingredient, ""), "synonym", ingredient in classes)
-        if ingredient != "artificial flavour" or "artificial" in name or "imitation" in name or "synthetic" in name:
-            by_key.setdefault(_key(name), entry)
+        key = _key(name)
+        if key in by_key:
+            continue
+        served = _own_food(key, ingredient, own_foods)
+        if served is not None:
+            by_key[key] = served
+            alike.setdefault(canonical(served.ingredient), ingredient)
+        elif not _left_to_the_shelf(key, name, entry):
+            by_key[key] = entry
     by_key.pop("", None)
     for row in rows("shelf_names"):
         keys = row["names"].split("; ")
@@ -87,10 +136,14 @@ def index() -> Index:
         ingredient_class = classes[ingredient] if on_shelf else row["ingredient_class"]
         own_name = Entry(ingredient, ingredient_class, "name", on_shelf)
         other = Entry(ingredient, ingredient_class, "synonym", on_shelf)
+        own = _key(ingredient)
+        if row["kind"] == "first":
+            for key in (own, *keys):
+                by_key[key] = own_name if key == own else other
+            continue
         if row["kind"] == "printed":
             by_spelling.update(dict.fromkeys(keys, other))
             continue
-        own = _key(ingredient)
         if row["kind"] == "prefer":
             by_key.update({key: own_name if key == own else other for key in keys})
             continue
@@ -102,7 +155,7 @@ def index() -> Index:
     for row in rows("shelf_forms"):
         for phrase in row["phrases"].split("; "):
             forms.setdefault(tuple(sorted(phrase.split())), (row["name"], row["ingredient_class"]))
-    return Index(by_key, by_spelling, produce, frozenset(key.split()[0] for key in produce), forms)
+    return Index(by_key, by_spelling, produce, frozenset(key.split()[0] for key in produce), forms, alike)
 
 
 @cache
