@@ -1,4 +1,4 @@
-"""What holds for every test: where BATCHWRIGHT_SKIP_IS_FAILURE=1 is set, a skipped test is a failed one."""
+"""What holds for every test: one thread each, and where BATCHWRIGHT_SKIP_IS_FAILURE=1 is set, a skip is a failure."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ from collections.abc import Generator
 from typing import Any
 
 import pytest
+
+# Two test processes share two cores; set before any test module brings in numpy.
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
 
 SKIP_IS_FAILURE = os.environ.get("BATCHWRIGHT_SKIP_IS_FAILURE") == "1"
 
