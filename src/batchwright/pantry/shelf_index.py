@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 
 from batchwright.base.tables import rows
-from batchwright.pantry.shelf_words import canonical, effects, printed_words
+from batchwright.pantry.shelf_words import canonical, effects, printed_words, words_of
 
 LONGEST_NAME_WORDS = 12
 
@@ -80,6 +80,7 @@ def _own_food(key: str, ingredient: str, own_foods: dict[str, list[tuple[str, st
     return None
 
 
+_LENDERS = frozenset({"artificial flavour", "fruit, freeze-dried"})
 _OTHER_PARTS = frozenset({"extract", "extractive", "oleoresin", "juice", "concentrate", "oil", "essential"})
 
 
@@ -109,19 +110,22 @@ def index() -> Index:
         by_key.setdefault(_key(name), Entry(name, ingredient_class, "name", True))
     alike: dict[str, str] = {}
     own_foods = _own_foods()
+    own_words = frozenset(own_foods)
     named = ""
     for ingredient, name in _first_two("pantry_names"):
         if ingredient != named:
             named = ingredient
             entry = Entry(ingredient, classes.get(ingredient, ""), "synonym", ingredient in classes)
-        key = _key(name)
+            lends = ingredient in _LENDERS or entry.ingredient_class in ("spice", "vegetable")
+        words = words_of(name) if "%" not in name else words_of(name.replace("%", " percent "))
+        key = " ".join(words)
         if key in by_key:
             continue
-        served = _own_food(key, ingredient, own_foods)
+        served = None if own_words.isdisjoint(words) else _own_food(key, ingredient, own_foods)
         if served is not None:
             by_key[key] = served
             alike.setdefault(canonical(served.ingredient), ingredient)
-        elif not _left_to_the_shelf(key, name, entry):
+        elif not lends or not _left_to_the_shelf(key, name, entry):
             by_key[key] = entry
     by_key.pop("", None)
     for row in rows("shelf_names"):
