@@ -11,7 +11,7 @@ from batchwright.original.label_tree import Node, Tree
 from batchwright.original.prior import Prior
 from batchwright.original.problem import Floats, Problem
 
-MOST_EXACT = 90  # unknowns up to which every end is a linear program
+MOST_EXACT = 60  # unknowns up to which every end is a linear program
 NOTE = "the list is very long: its ranges rest on order, caps and what is usual, wider than the panel would make them"
 
 

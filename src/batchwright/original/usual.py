@@ -35,8 +35,9 @@ FALLING = 0.6  # each listed item is about this much of the one before (common p
 BANK_DOUBT = 1.5  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
 ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
 SPLIT_SD = 2.5  # of the natural log of a share in one of several parts that it may not be in at all
-RARELY_LOSES = 0.9  # of the chance to lose water that the bank gives: packets print little of it in their percentages
-LOSES_LESS = 0.6  # factor of the loss where there is one: listed water is what stayed, as dough water is not listed
+# Net loss on the listed mass against the bank's (common practice): factor of its chance, of its middle, of its spread.
+LOSS_WITH_FLOUR = (0.6, 0.7, 1.3)  # dough water bakes off, but a list need not name it
+LOSS_WITHOUT = (0.1, 0.6, 1.0)  # what is not baked loses little, and percentages are printed of the finished food
 
 
 def as_packets_print(prior: Prior, tree: Tree) -> Prior:
@@ -63,8 +64,11 @@ def as_packets_print(prior: Prior, tree: Tree) -> Prior:
         if len({tree.leaves[place].part for place in places}) > 1:
             mean[places] -= np.log(len(places))
             sd[places] = SPLIT_SD
-    no_loss = 1.0 - (1.0 - prior.no_loss) * (1.0 - RARELY_LOSES)
-    return replace(prior, mean=mean, sd=sd, no_loss=no_loss, loss_mean=prior.loss_mean * LOSES_LESS)
+    floury = any("flour" in leaf.kind for leaf in tree.leaves)
+    chance, middle, spread = LOSS_WITH_FLOUR if floury else LOSS_WITHOUT
+    no_loss = 1.0 - (1.0 - prior.no_loss) * chance
+    loss_mean, loss_sd = prior.loss_mean * middle, prior.loss_sd * spread
+    return replace(prior, mean=mean, sd=sd, no_loss=no_loss, loss_mean=loss_mean, loss_sd=loss_sd)
 
 
 def _fall(nodes: Sequence[Node], whole: float, falling: Floats) -> None:
