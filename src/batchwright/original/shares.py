@@ -84,7 +84,7 @@ def _down_to_none(estimate: Estimate) -> Estimate:
 
 
 def times(estimate: Estimate | None, low: float, high: float) -> Estimate | None:
-    """Return an estimate times a factor that lies between low and high."""
+    """Return an estimate times a factor that lies between `low` and `high` [both 0 or more]."""
     if estimate is None:
         return None
     sure = (estimate.sure_low, estimate.sure_high)

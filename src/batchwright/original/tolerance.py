@@ -28,7 +28,7 @@ def _table() -> tuple[tuple[str, float, float, float, float], ...]:
 
 
 def tolerance_per_100g(nutrient: str, declared: float) -> float:
-    """Return the tolerance of a declared figure, in its own unit per 100 g; energy a tenth, minerals a third."""
+    """Return the tolerance of a figure `declared` [per 100 g, unit of `nutrient`]; energy a tenth, minerals a third."""
     if nutrient == "sodium_mg":
         return 1000.0 * tolerance_per_100g("sodium_g", declared / 1000.0)
     name = "carbohydrate_g" if nutrient in AS_CARBOHYDRATE else nutrient
