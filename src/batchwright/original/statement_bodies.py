@@ -136,6 +136,38 @@ def is_synonym(name: str, body: str) -> bool:
     return name.endswith("glaze") and body == "shellac"
 
 
+def _percent(draft: Draft, text: str, start: int, end: int, body: str) -> bool | None:
+    """Read a bracket that holds a percent; None where it holds none, False where it lists parts."""
+    name = draft.name
+    match = PERCENT.search(text, start, end)
+    if match is None:
+        return None
+    rest = cleaned(text[start : match.start()] + " " + text[match.end() : end])
+    if not rest or rest in (
+        "w/w",
+        "of product",
+        "in finished product",
+        "of total",
+        "of finished product",
+        "in total",
+        "by weight",
+    ):
+        if not read_percent(draft, match, 0):
+            draft.say("process", body)
+        draft.add("percent", start, end)
+        return True
+    if re.fullmatch(r"(?:of|in|on) (?:the )?[a-z \-]{2,40}", rest) and "," not in rest:
+        if read_percent(draft, match, 0):
+            draft.percent_basis = None if re.search(r"\b(?:product|total|food)\b", rest) else "component"
+            draft.add("percent", start, end)
+            return True
+    elif name and _GRADE.fullmatch(rest):
+        draft.say("process", body)
+        draft.add("process", start, end)
+        return True
+    return False
+
+
 def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     """Read the flat bracket text [start, end) into the draft where it is a remark; False where it lists parts."""
     body = cleaned(text[start:end])
@@ -158,32 +190,10 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
             draft.add("max_percent", start, end)
             return True
         return False
-    match = PERCENT.search(text, start, end) if "%" in body or "percent" in body or "per cent" in body else None
-    if match is not None:
-        rest = cleaned(text[start : match.start()] + " " + text[match.end() : end])
-        if not rest or rest in (
-            "w/w",
-            "of product",
-            "in finished product",
-            "of total",
-            "of finished product",
-            "in total",
-            "by weight",
-        ):
-            if not read_percent(draft, match, 0):
-                draft.say("process", body)
-            draft.add("percent", start, end)
-            return True
-        if re.fullmatch(r"(?:of|in|on) (?:the )?[a-z \-]{2,40}", rest) and "," not in rest:
-            if read_percent(draft, match, 0):
-                draft.percent_basis = None if re.search(r"\b(?:product|total|food)\b", rest) else "component"
-                draft.add("percent", start, end)
-                return True
-        elif name and _GRADE.fullmatch(rest):
-            draft.say("process", body)
-            draft.add("process", start, end)
-            return True
-        return False
+    if "%" in body or "percent" in body or "per cent" in body:
+        told = _percent(draft, text, start, end, body)
+        if told is not None:
+            return told
     heads_class = role_class(name) is not None
     pieces = [cleaned(piece) for piece in _PIECE.split(text[start:end])]
     pieces = [piece for piece in pieces if piece]

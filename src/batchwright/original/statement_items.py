@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from batchwright.original.statement_brackets import Report
+from batchwright.original.statement_classes import class_before, class_behind
 from batchwright.original.statement_draft import Draft
 from batchwright.original.statement_names import (
     NOTE,
@@ -17,66 +18,9 @@ from batchwright.original.statement_names import (
     trimmed,
     with_head,
 )
-from batchwright.original.statement_spelling import known as knows
 from batchwright.original.statement_spelling import mended, missing_comma, words_end
 from batchwright.original.statement_words import additive_names, e_number, role_after, role_class, role_remark, words
 
-_BLANK = re.compile(r"\s+")
-_JOINED_NAMES = re.compile(r"\s(?:and|&|or)\s")
-_PLAIN_CLASSES = frozenset(
-    [
-        "emulsifier",
-        "preservative",
-        "antioxidant",
-        "stabiliser",
-        "stabilizer",
-        "thickener",
-        "raising agent",
-        "humectant",
-        "gelling agent",
-        "acid",
-        "acidity regulator",
-        "flavour enhancer",
-        "flavor enhancer",
-        "anti-caking agent",
-        "glazing agent",
-        "sweetener",
-        "firming agent",
-        "flour treatment agent",
-    ]
-)
-_CLASS_FIRST = frozenset(
-    [
-        "emulsifier",
-        "emulsifiers",
-        "preservative",
-        "preservatives",
-        "antioxidant",
-        "antioxidants",
-        "stabiliser",
-        "stabilisers",
-        "stabilizer",
-        "stabilizers",
-        "thickener",
-        "thickeners",
-        "raising",
-        "humectant",
-        "humectants",
-        "gelling",
-        "acidulant",
-        "acidulants",
-        "acidity",
-        "flavour",
-        "flavor",
-        "anti-caking",
-        "anticaking",
-        "glazing",
-        "sweetener",
-        "sweeteners",
-        "firming",
-        "emulsifying",
-    ]
-)
 _COLOURED = re.compile(r"^colou?red with\s", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:and/or|and|or|&|plus)(?![\w-])\s?", re.IGNORECASE)
 _TREATED = re.compile(
@@ -155,7 +99,7 @@ class Stretches:
         text = self.text
         self.bracketed = lists
         if bracketed:
-            cut = self._class_behind(start, end)
+            cut = class_behind(text, start, end)
             if cut is not None:
                 # "rapeseed oil humectant (glycerol)": a lost comma before the class
                 self.report("separator missing", "", ",", cut, cut)
@@ -172,31 +116,6 @@ class Stretches:
         if out[0] and first_spans:
             out[0][0].spans[:0] = first_spans
         return out[0], out[1] or either
-
-    def _class_behind(self, start: int, end: int) -> int | None:
-        """Return where "humectant" begins in "rapeseed oil humectant" (a known thing, then a class), else None."""
-        stretch = self.text[start:end].rstrip()
-        for match in list(_BLANK.finditer(stretch))[-3:]:
-            role = role_class(cleaned(stretch[match.end() :]))
-            name = cleaned(stretch[: match.start()])
-            if role in _PLAIN_CLASSES and " " in name and not role_class(name) and knows(name):
-                return start + match.end()
-        return None
-
-    def _class_before(self, start: int, end: int) -> tuple[int, str] | None:
-        """Return where "emulsifier" ends in "emulsifier soy lecithin", and the role; None where it is no such thing."""
-        stretch = self.text[start:end]
-        first = stretch.split(" ", 1)[0].lower()
-        if first not in _CLASS_FIRST:
-            return None
-        for match in list(_BLANK.finditer(stretch))[:3]:
-            role = role_class(cleaned(stretch[: match.start()]))
-            if role in _PLAIN_CLASSES:
-                rest = _BLANK.split(_JOINED_NAMES.split(cleaned(stretch[match.end() :]))[0])
-                name = " ".join(rest)
-                if name and (knows(name) or name in additive_names()):
-                    return start + match.end(), role or ""
-        return None
 
     def _around_percent(
         self, start: int, end: int, bare: bool, splits: bool, more: int = 20
@@ -247,7 +166,7 @@ class Stretches:
         return self._joined(start, end, bare, splits)
 
     def _joined(self, start: int, end: int, bare: bool, splits: bool) -> tuple[list[Draft], bool]:
-        headed = self._class_before(*trimmed(self.text, start, end))
+        headed = class_before(self.text, *trimmed(self.text, start, end))
         if headed is not None:
             cut, role = headed
             start, end = trimmed(self.text, start, end)

@@ -9,6 +9,7 @@ from batchwright.original.statement_bodies import LISTS, remark
 from batchwright.original.statement_bracketed import Bracketed, merged
 from batchwright.original.statement_brackets import Group, Part, Report
 from batchwright.original.statement_draft import Draft
+from batchwright.original.statement_either import either_covers, one_item
 from batchwright.original.statement_groups import cap_opening, one_of_opening
 from batchwright.original.statement_lexer import CUT, Token
 from batchwright.original.statement_names import PERCENT, bare_source, cleaned, shared_head, with_head
@@ -73,7 +74,7 @@ class Levels:
             self._lead_in(level, listed, owner)
         for place, segment in enumerate(listed):
             self._segment(level, segment, listed, place, owner, bare_numbers)
-        return level.out, level.one_of or self._either_covers(level, owner)
+        return level.out, level.one_of or either_covers(level.out, level.either_runs, owner)
 
     def _lead_in(self, level: Level, listed: list[Segment], owner: Draft) -> None:
         """Take "including", "made from" off the first part; after "with" the owner is its own first part."""
@@ -90,20 +91,6 @@ class Levels:
             level.out.append(itself)
         rest = text_token(self.text, first.start + match.end(), first.end)
         listed[0].parts[:1] = [rest] if rest else []
-
-    def _either_covers(self, level: Level, owner: Draft | None) -> bool:
-        """Whether an "and/or" covers the whole bracket; where it does not, its parts become one item of their own."""
-        if owner is None or not level.either_runs:
-            return False
-        runs = [run for run in level.either_runs if any(draft is run[0] for draft in level.out)]
-        listing = not owner.name or owner.name.split(" ")[-1] in LISTS or role_class(owner.name) is not None
-        if listing or sum(count for _, count in runs) >= len(level.out) or "blend" in owner.name:
-            return True
-        for first, count in runs:
-            if count > 1:
-                place = next(i for i, draft in enumerate(level.out) if draft is first)
-                level.out[place : place + count] = [self._one_item(level.out[place : place + count])]
-        return False
 
     def _segment(
         self, level: Level, segment: Segment, listed: list[Segment], place: int, owner: Draft | None, bare: bool
@@ -161,7 +148,10 @@ class Levels:
             return parts
         later = next((i for i, part in enumerate(parts) if i and self._opens_group(part)), None)
         if later is not None and not any(isinstance(part, Token) and part.kind == "colon" for part in parts[:later]):
-            self._step(level, sign, parts[:later], listed, place, owner, bare)
+            before_it = parts[:later]
+            while before_it:
+                before_it = self._step(level, sign, before_it, listed, place, owner, bare)
+                sign = ""
             return parts[later:]
         opening = one_of_opening(stretch)
         if opening:
@@ -383,20 +373,7 @@ class Levels:
                 earlier.name = with_head(earlier.name, head or "oil")
                 earlier.max_percent, earlier.strict_max = None, False
                 made.insert(0, earlier)
-        return self._one_item(made, head)
-
-    def _one_item(self, made: list[Draft], head: str | None = None) -> Draft:
-        """Return one item for "tapioca syrup/brown rice syrup": its parts may each be absent."""
-        names = [draft.name for draft in made]
-        head = head or shared_head(names)
-        last_words = {name.split(" ")[-1] for name in names}
-        same = len(last_words) == 1 and all(" " in name for name in names)
-        name = head or (last_words.pop() if same else " or ".join(names))
-        out = Draft(name, children=made, one_of=True, ordered=False)
-        out.max_percent, out.strict_max = made[0].max_percent, made[0].strict_max
-        for draft in made:
-            draft.max_percent, draft.strict_max = None, False
-        return out
+        return one_item(made, head)
 
     def _bare(self, draft: Draft, kinds: frozenset[str]) -> bool:
         return draft.name in kinds and not draft.children and draft.percent is None and draft.role is None
