@@ -23,6 +23,7 @@ from batchwright.original.walk import MOST, CompiledWalk, library
 PAIRS = 600  # directions in use
 WARM = (300, 600, 1200)  # steps of four chains before anything is kept; the walk's shape is learned in between
 BLOCK = 2400  # steps of each of four chains in one block
+LOOKS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48)  # numbers of blocks after which the draws are weighed
 BLOCKS = 48  # the most
 RELEARN = (3, 7, 15, 31)  # blocks after which the walk's shape is learned anew
 THIN = 8
@@ -100,12 +101,15 @@ def sample(problem: Problem, prior: Prior, corners: Floats | None = None) -> Dra
         ends, walked = walker.walk(ends, directions, max(int(steps * speed), 8), 1, int(random.integers(1 << 60)))
         recent = walked[:, walked.shape[1] // 3 :].reshape(-1, walked.shape[2])
         directions = _own_directions(recent) if phase == 0 else _pair_directions(recent, random)
-    kept = np.zeros((walker.chains, 0, ground.n + ground.m))
+    blocks: list[Floats] = []
     thin = THIN if walker.chains == 4 else 1
     for block in range(BLOCKS):
         steps = max(int(BLOCK * speed), thin) // thin * thin
         ends, walked = walker.walk(ends, directions, steps, thin, int(random.integers(1 << 60)))
-        kept = np.concatenate([kept, walked], axis=1)
+        blocks.append(walked)
+        if block + 1 not in LOOKS and block + 1 < BLOCKS:
+            continue
+        kept = np.concatenate(blocks, axis=1)
         effective, agreement = diagnostics(kept[:, :, : ground.n])
         if effective.min() >= ENOUGH and agreement.max() <= CLOSE:
             break
