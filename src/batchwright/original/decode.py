@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -99,12 +100,13 @@ def decode(label: LabelFile, mix: Mix | None = None) -> Answer:
 def top_items(label: LabelFile) -> tuple[Assembly, list[tuple[str, Estimate, str]]]:
     """Return the printed top-level items of a label with their percent of the finished food and how they were matched.
 
-    As `decode`, without leaves, pins, ratios and advice: what a batch of labels asks for.
+    As `decode`, without leaves, pins, ratios and advice: what a batch of labels asks for. The sure ends make room for
+    the likely ones here: packets at large do not hold to what is printed on them.
     """
     assembly = assemble(label)
     problem, _ = possible_problem(assembly.problem)
     _, added_high, corners = sure_ends(problem, assembly)
-    draws = draws_of(problem, assembly, corners)
+    draws = replace(draws_of(problem, assembly, corners), possible=False)
     members = [node.places for node in assembly.tree.nodes]
     weights = indicators(members, problem)
     estimates = finished_percent(problem, draws, weights, added_high[problem.n :])
