@@ -43,6 +43,8 @@ _GRADE = re.compile(
     r"(?:min(?:imum)? )?(?:milk ?fat|butterfat|butter fat|fat|cocoa|cocoa solids|alcohol|abv|vol|acidity|"
     r"lean|juice|brix|proof)"
 )
+_PER_HUNDRED = re.compile(r"(\d{1,3}(?:[.,]\d{1,2})?) ?g ?(?:per|/) ?100 ?g(?: (?:of|in) [a-z ]{2,40})?")
+_WHERE = re.compile(r"(?:in|for|on) (?:the|dusting)\b")
 _ROMAN = re.compile(r"i{1,3}|iv|vi{0,3}")
 LISTS = frozenset(
     [
@@ -168,6 +170,20 @@ def _percent(draft: Draft, text: str, start: int, end: int, body: str) -> bool |
     return False
 
 
+def _plain_words(draft: Draft, body: str, start: int, end: int) -> bool:
+    """Read "45 g per 100 g" and "in the filling"."""
+    per_hundred = _PER_HUNDRED.fullmatch(body)
+    if per_hundred is not None:
+        draft.percent = float(per_hundred[1].replace(",", "."))
+        draft.add("percent", start, end)
+        return True
+    if _WHERE.match(body) and len(body.split()) <= 4:
+        draft.say("process", body)
+        draft.add("process", start, end)
+        return True
+    return False
+
+
 def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     """Read the flat bracket text [start, end) into the draft where it is a remark; False where it lists parts."""
     body = cleaned(text[start:end])
@@ -194,6 +210,8 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         told = _percent(draft, text, start, end, body)
         if told is not None:
             return told
+    if name and _plain_words(draft, body, start, end):
+        return True
     heads_class = role_class(name) is not None
     pieces = [cleaned(piece) for piece in _PIECE.split(text[start:end])]
     pieces = [piece for piece in pieces if piece]

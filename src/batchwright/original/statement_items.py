@@ -228,6 +228,7 @@ class Stretches:
                 draft.role = role
             else:
                 draft.say("process", cleaned(found[0]))
+                draft.ordered = draft.ordered and "proportion" not in found[0].lower()
             draft.add(what, last_start + found.start(), last_end)
             last_end = last_start + found.start()
             last = text[last_start:last_end]
