@@ -44,9 +44,8 @@ class Estimate:
     @classmethod
     def from_json(cls, document: dict[str, Any]) -> Estimate:
         """Read back what `to_json` wrote."""
-        words = {name: tuple(document.get(name, ())) for name in ("sources", "notes")}
-        rest = {name: document[name] for name in document if name not in words}
-        return cls(**rest, **words)
+        words: dict[str, Any] = {name: tuple(document.get(name, ())) for name in ("sources", "notes")}
+        return cls(**{**document, **words})
 
     def scaled(self, factor: float, unit: str) -> Estimate:
         """Return the same estimate times `factor` [> 0], in another unit."""

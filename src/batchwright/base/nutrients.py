@@ -8,7 +8,7 @@ PANEL_KEYS = (
     "added_sugars_g", "protein_g", "salt_g", "sodium_mg", "cholesterol_mg", "calcium_mg", "iron_mg", "potassium_mg",
 )  # fmt: skip
 
-# What decoding uses of an ingredient's composition, in this order in every array. Carbohydrate is total, fibre included.
+# What decoding uses of an ingredient's composition, in this order in every array; carbohydrate includes fibre.
 COMPOSITION_KEYS = (
     "energy_kcal", "fat_g", "saturated_fat_g", "trans_fat_g", "carbohydrate_g", "fiber_g", "sugars_g", "added_sugars_g",
     "protein_g", "sodium_mg", "cholesterol_mg", "calcium_mg", "iron_mg", "potassium_mg", "water_g",

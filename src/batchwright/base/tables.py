@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from functools import cache
 from importlib.resources import files
+from io import StringIO
 
 
 @cache
@@ -15,8 +16,7 @@ def rows(name: str) -> tuple[dict[str, str], ...]:
     Raises FileNotFoundError for a table that is not there.
     """
     path = files("batchwright") / "data" / f"{name}.csv"
-    with path.open(encoding="utf-8", newline="") as handle:
-        return tuple(csv.DictReader(handle))
+    return tuple(csv.DictReader(StringIO(path.read_text(encoding="utf-8"), newline="")))
 
 
 def number(cell: str) -> float | None:
