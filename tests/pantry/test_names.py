@@ -76,7 +76,27 @@ def test_both_forms_of_an_e_number_with_a_letter_lead_to_one_ingredient() -> Non
     ("soya lecithin", "soy lecithin"), ("soy lecithin", "soy lecithin"), ("e322", "lecithin"),
     ("corn syrup solids", "dried glucose syrup"), ("evaporated cane juice", "evaporated cane juice"),
     ("thiamine mononitrate", "thiamin mononitrate"), ("ferrous sulfate", "ferrous sulphate"),
+    ("cornflour", "corn starch"), ("corn flour", "corn flour"), ("bicarbonate of soda", "sodium bicarbonate"),
+    ("nonfat dry milk", "skimmed milk powder"), ("milk powder", "whole milk powder"), ("milkfat", "butter oil"),
+    ("chocolate liquor", "cocoa mass"), ("cocoa processed with alkali", "cocoa powder, alkalized"),
+    ("fractionated palm oil", "palm oil, fractionated"), ("cellulose gum", "carboxymethyl cellulose"),
+    ("cellulose gel", "microcrystalline cellulose"), ("red 40 lake", "dye lake"), ("allura red", "red 40"),
+    ("cyanocobalamin", "vitamin b12"), ("goat's milk", "goat milk"), ("cilantro", "coriander leaf"),
 ])
 def test_a_label_name_leads_to_the_food_it_means(printed: str, ingredient: str) -> None:
     """Some names whose food the rules of labelling settle."""
     assert _names()[printed] == ingredient
+
+
+@pytest.mark.parametrize("word", ["thickener", "stabiliser", "glazing agent", "fibre", "brittle", "surimi", "sausage"])
+def test_a_word_that_names_no_one_food_is_not_in_the_table(word: str) -> None:
+    """A role, a part of a food or a mixture of many kinds is left to the class, not lent the figures of one food."""
+    assert word not in _names()
+
+
+def test_dry_words_do_not_lead_to_fresh_foods() -> None:
+    """A powder or a dehydrated food is none with more than half water, solutions and pastes of additives apart."""
+    water = {row["name"]: float(row["water_g"] or 0) for row in rows("pantry_ingredients")}
+    wet = [row["name"] for row in rows("pantry_names") if water[row["ingredient"]] > 50.0
+           and re.search(r"\b(powder|powdered|dehydrated|granules|freeze dried)\b", row["name"])]  # fmt: skip
+    assert wet == []
