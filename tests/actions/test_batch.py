@@ -11,7 +11,8 @@ from batchwright.actions.batch import answer_line, decode_batch
 from batchwright.base.errors import InputError
 
 LABEL = {"id": "biscuit", "statement": "Wheat flour, sugar, palm oil, salt.", "serving_g": 30,
-         "panel": {"energy_kcal": 150, "fat_g": 6, "carbohydrate_g": 21, "protein_g": 2, "basis": "per serving"}}  # fmt: skip
+         "panel": {"energy_kcal": 150, "fat_g": 6, "carbohydrate_g": 21, "protein_g": 2,
+                   "basis": "per serving"}}  # fmt: skip
 BARE = {"id": "bare", "statement": "sugar, cocoa butter, milk"}
 
 

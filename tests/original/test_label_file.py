@@ -75,7 +75,8 @@ def test_all_faults_come_together() -> None:
         label_from_mapping(document)
     named = {fault.field for fault in caught.value.faults}
     assert {"food.baked", "panel", "know.salt.max_percent", "know.sugar", "ingredients.paste.fat_g",
-            "ingredients.paste.colour", "measured.moisture_percent", "measured.weight", "match.sugar"} <= named  # fmt: skip
+            "ingredients.paste.colour", "measured.moisture_percent", "measured.weight",
+            "match.sugar"} <= named  # fmt: skip
 
 
 def test_unknown_tables_are_told() -> None:

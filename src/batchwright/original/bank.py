@@ -19,7 +19,8 @@ from batchwright.original.problem import Floats
 # What similarity of two ingredients looks at, and the amount per 100 g that counts as one step of it (common practice).
 STEPS = {
     "energy_kcal": 200.0, "fat_g": 20.0, "saturated_fat_g": 10.0, "carbohydrate_g": 25.0, "fiber_g": 5.0,
-    "sugars_g": 20.0, "protein_g": 10.0, "cholesterol_mg": 100.0, "sodium_mg": 300.0, "calcium_mg": 150.0, "iron_mg": 3.0,
+    "sugars_g": 20.0, "protein_g": 10.0, "cholesterol_mg": 100.0, "sodium_mg": 300.0, "calcium_mg": 150.0,
+    "iron_mg": 3.0,
     "potassium_mg": 300.0,
 }  # fmt: skip
 WATER_STEP_G = 25.0

@@ -19,7 +19,7 @@ class Row:
     """One linear demand `low <= coefficients . x <= high` (either end may be infinite) and the label line it is from.
 
     `coefficients` maps the place in x to its factor. `line` is the line as a cook would name it
-    ("order: sugar before palm oil", "fat 7 g"), the same text for all rows that one label line makes; `family` is one of
+    ("order: sugar before palm oil", "fat 7 g"), the same text for all rows of one label line; `family` is one of
     order, group, quid, panel, standard, loss, part, choice, minor, measured, structure. Rows of the family structure
     (sum, signs, physics) can never be left out to resolve a contradiction.
     """
@@ -52,7 +52,7 @@ class Problem:
     names: n leaf names, unique within the problem; part_of: n places of parts; part_names: m names.
     nutrients: K keys; typical, spread, low, high: (K, n) composition per 100 g of each leaf, its standard deviation,
     and the two ends of what is possible (equal to typical where exact); water_typical/low/high: (n,) g per 100 g.
-    kinds: coarse kind of each leaf as the prior knows kinds; title_words: words of the food's name; sort: the sort of food
+    kinds: coarse kind of each leaf as the prior knows kinds; title_words: the food's name; sort: the sort of food
     as the prior's bank spells it; shelf_names: plain ingredient name of each leaf where it differs from `names`.
     rows: linear demands on x; panel: panel figures. `loss_max` bounds each part's loss (fraction of the part's mass).
     """
