@@ -25,7 +25,8 @@ WARM = (300, 600, 1200)  # steps of four chains before anything is kept; the wal
 BLOCK = 2400  # steps of each of four chains in one block
 LOOKS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48)  # numbers of blocks after which the draws are weighed
 BLOCKS = 48  # the most
-RELEARN = (3, 7, 15, 31)  # blocks after which the walk's shape is learned anew
+USUAL = 12  # unknowns up to which the warm-up is as long as WARM says
+RELEARN = (3, 7, 11, 15, 23, 31)  # blocks after which the walk's shape is learned anew
 THIN = 8
 ENOUGH = 430.0  # effective draws at which the walk stops
 CLOSE = 1.0095  # and how alike the chains must be by then (ratio of spreads, Vehtari and others 2021)
@@ -95,10 +96,11 @@ def sample(problem: Problem, prior: Prior, corners: Floats | None = None) -> Dra
     random = np.random.default_rng(seed_of(problem))
     states = _start(problem, walker, corners, random)
     speed = 4 / walker.chains * (1.0 if walker.chains == 4 else 2.0)
+    longer = max(1.0, (ground.n + ground.m) / USUAL) ** 2  # what it takes to see the shape of a larger region
     directions = _own_directions(states)
     ends = states[random.choice(len(states), walker.chains)]
     for phase, steps in enumerate(WARM):
-        ends, walked = walker.walk(ends, directions, max(int(steps * speed), 8), 1, int(random.integers(1 << 60)))
+        ends, walked = walker.walk(ends, directions, max(int(steps * speed * longer), 8), 1, int(random.integers(1 << 60)))
         recent = walked[:, walked.shape[1] // 3 :].reshape(-1, walked.shape[2])
         directions = _own_directions(recent) if phase == 0 else _pair_directions(recent, random)
     blocks: list[Floats] = []
