@@ -100,7 +100,8 @@ def sample(problem: Problem, prior: Prior, corners: Floats | None = None) -> Dra
     directions = _own_directions(states)
     ends = states[random.choice(len(states), walker.chains)]
     for phase, steps in enumerate(WARM):
-        ends, walked = walker.walk(ends, directions, max(int(steps * speed * longer), 8), 1, int(random.integers(1 << 60)))
+        count = max(int(steps * speed * longer), 8)
+        ends, walked = walker.walk(ends, directions, count, 1, int(random.integers(1 << 60)))
         recent = walked[:, walked.shape[1] // 3 :].reshape(-1, walked.shape[2])
         directions = _own_directions(recent) if phase == 0 else _pair_directions(recent, random)
     blocks: list[Floats] = []
