@@ -216,9 +216,9 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
     pieces = [cleaned(piece) for piece in _PIECE.split(text[start:end])]
     pieces = [piece for piece in pieces if piece]
     if not heads_class and name and not draft.children:
-        told = e_number(text[start:end].strip(), bare=True)
-        if told is not None:
-            draft.e_number = told[1]
+        number = e_number(text[start:end].strip(), bare=True)
+        if number is not None:
+            draft.e_number = number[1]
             draft.add("e_number", start, end)
             return True
         roles = [role_remark(piece) for piece in pieces]
@@ -245,9 +245,9 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         return True
     declared = _DECLARES.match(body)
     if declared and len(pieces) <= 3:
-        told = [pieces[0][declared.end() :].strip(), *pieces[1:]] if pieces else [body]
+        named = [pieces[0][declared.end() :].strip(), *pieces[1:]] if pieces else [body]
         body = " ".join(text[start:end].lower().split()).strip(" .,;")
-        if all(is_source(piece) or piece in words("allergen") for piece in told) or (
+        if all(is_source(piece) or piece in words("allergen") for piece in named) or (
             len(pieces) == 1 and body.startswith(("contains ", "may "))
         ):
             draft.say("declares", body)

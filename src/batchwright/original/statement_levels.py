@@ -136,7 +136,7 @@ class Levels:
                 self._items(level, [before], owner, bare, sign)
             self.headings.append((first.start + cap.start, first.start + cap.end, "group"))
             rest = text_token(self.text, first.start + cap.end, first.end)
-            parts = ([rest] if rest else []) + parts[1:]
+            parts = [*([rest] if rest else []), *parts[1:]]
             if (before or (sign == "" and level.last is not None)) and not cap.opens and parts:
                 # "caramel and less than 0.1% sodium benzoate": the limit is of this one item
                 for draft in self.bracketed.built(parts, owner, bare):
@@ -216,7 +216,7 @@ class Levels:
     def _one_of(self, level: Level, first: Token, opening: int, parts: list[Part], owner: Draft | None) -> list[Part]:
         """Read "one or more of the following": of the bracket's owner, or of a new item that takes what follows."""
         rest = text_token(self.text, first.start + opening, first.end)
-        parts = ([rest] if rest else []) + parts[1:]
+        parts = [*([rest] if rest else []), *parts[1:]]
         if owner is not None:
             owner.add("one_of", first.start, first.start + opening)
             level.one_of = True

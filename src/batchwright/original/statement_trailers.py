@@ -318,9 +318,9 @@ def cuts(text: str) -> list[Cut]:
                 break
         end = _sentence_end(text, start, limit)
         if kind.endswith(" solids"):
-            match = _SOLIDS.match(text, starts[place][0])
+            solids = _SOLIDS.match(text, starts[place][0])
             cut: Cut | None = Cut(
-                kind, start, max(end, match.end() if match else end), (), float(detail.replace(",", "."))
+                kind, start, max(end, solids.end() if solids else end), (), float(detail.replace(",", "."))
             )
         elif kind == "footnote":
             cut = Cut(kind, start, end, mark=detail)
