@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 import argparse
+import textwrap
 
 from batchwright.actions.original import decode_file
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.cli.table import estimate_table, legend, shown_number, shown_range, text_table
+from batchwright.cli.table import (
+    estimate_table,
+    legend,
+    nice_axis_max,
+    shown_number,
+    shown_range,
+    terminal_width,
+    text_table,
+)
 from batchwright.cli.terminal import given_text, print_json
 from batchwright.original.records import Answer, Share
 
-LONGEST_PIN = 3  # label lines named per ingredient in the table; --json names all
+LONGEST_PIN = 2  # label lines named per end in the table; --why and --json name all
+LEAST_SHOWN = 0.05  # percent; traces that a standard sets get one line together below this
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what `decode` takes."""
     parser.add_argument("file", metavar="FILE", nargs="?", help="label file (TOML) or label text; - = standard input")
     parser.add_argument("--parts", action="store_true", help="one table for each part of the food")
+    parser.add_argument("--why", action="store_true", help="name every label line that holds an end of a range")
     parser.add_argument("--mix", metavar="AMOUNT", default="", help="scale the formula: 300g-flour or 40-pieces")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
     parser.add_argument("--batch", metavar="IN.jsonl", help="many labels, one JSON object a line")
@@ -37,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print_json(answer.to_json())
     else:
-        print(answer_text(answer, args.parts))
+        print(answer_text(answer, args.parts, args.why))
     return 0
 
 
@@ -50,12 +61,16 @@ def run_batch(args: argparse.Namespace) -> int:
     return int(decode_batch(args.batch, args.out, workers=args.workers, cluster=args.cluster, without=args.without))
 
 
-def answer_text(answer: Answer, by_part: bool = False) -> str:
-    """Return the answer as a cook reads it: verdict, table with bars, ratios, formula, what to measure next."""
+def answer_text(answer: Answer, by_part: bool = False, every_line: bool = False) -> str:
+    """Return the answer as a cook reads it: in a sentence, the table with bars, ratios, formula, what to measure next.
+
+    by_part: one table for each part. every_line: name every label line that holds an end, not the first few.
+    """
     blocks: list[str] = [answer.name] if answer.name else []
     if not answer.consistent:
         blocks.append(_conflict_text(answer))
-    blocks.append(_tables(answer, by_part))
+    blocks.append(_wrapped(sentence(answer)))
+    blocks.append(_tables(answer, by_part, every_line))
     beside: list[tuple[str, Estimate | None]] = [("bake loss", answer.bake_loss_percent)]
     if answer.dough_water_percent.high > 0:
         beside.append(("dough water (usual)", answer.dough_water_percent))
@@ -76,6 +91,34 @@ def answer_text(answer: Answer, by_part: bool = False) -> str:
     return "\n\n".join(blocks)
 
 
+def sentence(answer: Answer) -> str:
+    """Return the answer in plain words: what it mostly is, what it loses in the oven, what cannot be told."""
+    amounts: dict[str, float] = {}
+    for share in answer.ingredients:
+        amounts[share.name] = amounts.get(share.name, 0.0) + share.added_percent.likely
+    if all(share.match == "unknown" for share in answer.ingredients):
+        return "Nothing on this label names an ingredient that the shelf knows: what follows is as wide as food allows."
+    largest = sorted(amounts, key=lambda name: -amounts[name])[:3]
+    together = sum(amounts[name] for name in largest)
+    said = [f"Mostly {_listed(largest)}, together about {together:.0f} % of what goes in."]
+    loss = answer.bake_loss_percent
+    if loss.high >= 2.0:
+        said.append(f"It loses {shown_range(loss.low, loss.high)} % of that by the time it is eaten.")
+    open_ = [share.name for share in answer.ingredients if share.cannot_tell and share.added_percent.high >= 1.0]
+    if open_:
+        said.append(f"The label does not pin {_listed(list(dict.fromkeys(open_))[:4])}.")
+    return " ".join(said)
+
+
+def _listed(names: list[str]) -> str:
+    """Return names with commas and an "and"."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _wrapped(text: str) -> str:
+    return textwrap.fill(text, terminal_width())
+
+
 def _conflict_text(answer: Answer) -> str:
     """Return the contradiction in words."""
     said = ["NOTHING FITS EVERY LINE OF THIS LABEL. What follows is the nearest answer."]
@@ -84,19 +127,34 @@ def _conflict_text(answer: Answer) -> str:
     return "\n".join(said)
 
 
-def _tables(answer: Answer, by_part: bool) -> str:
-    """Return the shares as added: one table, or one for each part."""
+def _tables(answer: Answer, by_part: bool, every_line: bool) -> str:
+    """Return the shares as added on one axis: one table, or one for each part."""
     parts = list(dict.fromkeys(share.part for share in answer.ingredients))
-    if not by_part or len(parts) < 2:
-        shown = [("", list(answer.items if len(parts) > 1 else answer.ingredients))]
-    else:
-        shown = [(part, [share for share in answer.ingredients if share.part == part]) for part in parts]
+    ranges = [share.added_percent for share in answer.ingredients]
+    axis = nice_axis_max(max([max(one.high, one.sure_high or 0.0) for one in ranges], default=1.0))
     tables = []
-    for part, shares in shown:
-        rows = [(_indented(share), share.added_percent) for share in shares]
-        notes = [_pinned(share) for share in shares]
-        tables.append(estimate_table(rows, heading=part or "as added", notes=notes))
+    for chosen in [[part] for part in parts] if by_part else [parts]:
+        traces = [one.name for one in answer.ingredients if one.part in chosen and _is_set_trace(one)]
+        rows: list[tuple[str, Estimate | None]] = []
+        notes: list[str] = []
+        for part in chosen:
+            if len(chosen) > 1:
+                rows.append((part, None))
+                notes.append("")
+            shares = [one for one in answer.ingredients if one.part == part and not _is_set_trace(one)]
+            rows += [(_indented(one), one.added_percent) for one in shares]
+            notes += [_pinned(one, every_line) for one in shares]
+        table = estimate_table(rows, axis, heading=chosen[0] if by_part else "as added", notes=notes)
+        if traces:
+            table += "\n" + _wrapped(f"traces set by a standard: {', '.join(traces)}")
+        tables.append(table)
     return "\n\n".join([*tables, legend()])
+
+
+def _is_set_trace(share: Share) -> bool:
+    """Whether a share is a trace that a standard sets, such as the vitamins of enriched flour."""
+    pins = [pin.line for pin in share.pinned_by]
+    return share.added_percent.high < LEAST_SHOWN and bool(pins) and all(pin.startswith("standard:") for pin in pins)
 
 
 def _indented(share: Share) -> str:
@@ -105,22 +163,24 @@ def _indented(share: Share) -> str:
     return "  " * (len(share.path) - 1) + share.name + how
 
 
-def _pinned(share: Share) -> str:
-    """Return which lines pin an ingredient, or that none does."""
+def _pinned(share: Share, every_line: bool) -> str:
+    """Return which lines hold an ingredient's ends, or that none does."""
     if share.part == "whole" and not share.pinned_by:
         return ""
     if share.cannot_tell:
         return "cannot tell: no label line pins it"
     found = []
-    for side, word in (("low", "at least by"), ("high", "at most by")):
+    for side, word in (("low", "least"), ("high", "most")):
         lines = [pin.line for pin in share.pinned_by if pin.side == side]
+        rest = [line for line in lines if not line.startswith("order: ")]
         order = [line for line in lines if line.startswith("order: ")]
-        rest = [line for line in lines if line not in order]
-        shown = rest[:LONGEST_PIN] + (order if len(order) == 1 else ["the order of the list"] if order else [])
-        if len(rest) > LONGEST_PIN:
-            shown.append(f"{len(rest) - LONGEST_PIN} more")
+        if every_line:
+            shown = rest + order
+        else:
+            shown = rest[:LONGEST_PIN] + (["order"] if order else [])
+            shown += [f"{len(rest) - LONGEST_PIN} more"] if len(rest) > LONGEST_PIN else []
         if shown:
-            found.append(f"{word} {', '.join(shown)}")
+            found.append(f"{word}: {', '.join(shown)}")
     return "; ".join(found)
 
 

@@ -74,8 +74,10 @@ def sure_ends(problem: Problem, assembly: Assembly) -> tuple[Floats, Floats, Flo
         return np.zeros(len(high)), high, None
     members: list[Sequence[int]] = [(place,) for place in range(problem.n)]
     members += [node.places for node in assembly.tree.nodes]
-    answer, _ = region_ends(region(problem), indicators(members, problem))
-    return np.clip(answer.low, 0.0, 1.0), np.clip(answer.high, 0.0, 1.0), answer.corners
+    finished = np.eye(problem.n + problem.m)[problem.n :]  # its corners too: the walk starts from both
+    answer, _ = region_ends(region(problem), np.concatenate([indicators(members, problem), finished]))
+    low, high = (np.clip(end[: len(members)], 0.0, 1.0) for end in (answer.low, answer.high))
+    return low, high, answer.corners
 
 
 def pins_of(problem: Problem) -> list[tuple[Pin, ...]]:
