@@ -61,6 +61,9 @@ MEANT = [
                                                                                "vanilla extract"),
     ("spices", "spices"), ("ground cinnamon", "cinnamon"), ("Ceylon cinnamon", "cinnamon"), ("nutmeg", "nutmeg"),
     ("garlic powder", "garlic powder"), ("dehydrated onion", "onion, dried"), ("onions", "onion"),
+    ("2% milk", "milk, 2 % fat"), ("2 % milk", "milk, 2 % fat"), ("milk, 2 % fat", "milk, 2 % fat"),
+    ("peppers", "bell pepper"), ("Peppers", "bell pepper"), ("pepper", "black pepper"),
+    ("whey protein concentrate 34%", "whey protein concentrate"), ("milk 2%", "milk, whole"),
     ("black pepper", "black pepper"), ("red bell peppers", "bell pepper"), ("jalapeño peppers", "jalapeno pepper"),
     ("tomato paste", "tomato paste"), ("diced tomatoes", "tomatoes"), ("potatoes", "potatoes"),
     ("almonds", "almonds"), ("marcona almonds", "almonds"), ("chopped almonds", "almonds"),
@@ -148,6 +151,10 @@ TRAPS = [
     ("poblano peppers", {"bell pepper"}), ("moong dal", {"white beans"}), ("spearmint leaves", {"peppermint"}),
     ("vitamin d2", {"vitamin d3"}), ("kalonji", {"cumin"}), ("malted wheat flour", {"malted barley flour"}),
     ("vitamin bi 2", {"thiamin mononitrate"}), ("chicken juice flavor", {"chicken broth"}),
+    ("2% milk", {"milk, whole", "milk, skimmed"}), ("2 % milk", {"milk, whole"}), ("1% milk", {"milk, whole"}),
+    ("peppers", {"black pepper"}), ("organic peppers", {"black pepper"}), ("pepper", {"bell pepper"}),
+    ("hibiscus", {"lutein"}), ("cider", {"beer", "cider vinegar"}), ("hard cider", {"apple juice", "beer"}),
+    ("spearmint oil", {"peppermint oil"}), ("natural spearmint oil", {"peppermint oil"}),
     ("almond extract", {"almonds"}), ("coffee extract", {"ground coffee"}),
 ]
 

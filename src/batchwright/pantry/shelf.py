@@ -81,6 +81,10 @@ def _match(printed: str) -> Match:
     spelled = plain(printed)
     if not spelled:
         return Match(printed, "unknown", note="no words in it")
+    if "%" in printed and not printed.rstrip(" )]").endswith("%"):
+        strength = index().by_key.get(canonical(printed.replace("%", " percent ")))
+        if strength is not None:
+            return _made(printed, strength, strength.kind, "")
     code = additive(printed)
     if code is not None:
         return _made(printed, code[0], "synonym", f"additive number {code[1]}")
