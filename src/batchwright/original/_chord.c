@@ -9,6 +9,7 @@
 #include <string.h>
 
 #define OUTSIDE (-1e300)         /* stands for minus infinity, so that arithmetic may assume finite numbers */
+#define SCALED 0.25              /* how often a step scales one leaf instead of walking along a chord */
 #define MAXN 640
 #define MAXK 96
 #define MAXM 24
@@ -145,6 +146,49 @@ static void refresh(const Problem *p, const double *x, double *z, double *q0, do
     }
 }
 
+/* One slice along the scale of one leaf below a half: s_i times e^t, the others shrinking or growing together to keep the sum.
+ * In (log s_i, proportions of the others) the simplex has the volume s_i (1 - s_i)^(n - 2). Changes x, z, q0, gs and lp;
+ * returns the number of density evaluations. */
+static long scale_leaf(const Problem *p, double *x, double *z, double *q0, double *gs, double *lp, uint64_t *rng) {
+    int n = p->n, m = p->m, k = p->k, g = p->g, i = (int)(uniform(rng) * n);
+    double s = x[i], lo = -5.0 / p->isd[i] * uniform(rng), hi = lo + 5.0 / p->isd[i];
+    double y[MAXN + MAXM], zt[MAXK], qt[MAXK];
+    long evaluations = 0;
+    if (s <= 0 || s >= 0.5) return 0; /* what is large walks along chords: rounding would tell on the others here */
+    double level = *lp + log(s) + (n - 2) * log(1 - s) + log(uniform(rng));
+    for (int round = 0; round < 40; round++) {
+        double t = lo + (hi - lo) * uniform(rng), v = s * exp(t), r = (1 - v) / (1 - s);
+        int inside = v > 0 && v < 0.5;
+        for (int w = 0; inside && w < g; w++) {
+            double a = p->G[(size_t)w * n + i];
+            if ((gs[w] - a * s) * r + a * v > p->h[w] + 1e-12) inside = 0;
+        }
+        double l = OUTSIDE, seen = OUTSIDE;
+        if (inside) {
+            for (int j = 0; j < n; j++) y[j] = x[j] * r;
+            y[i] = v;
+            for (int j = n; j < n + m; j++) y[j] = x[j];
+            for (int w = 0; w < k; w++) {
+                double a = p->a[(size_t)w * n + i], b = p->b[(size_t)w * n + i];
+                zt[w] = (z[w] - a * s) * r + a * v;
+                qt[w] = (q0[w] - b * s * s) * r * r + b * v * v;
+                if (qt[w] < 0) qt[w] = 0;
+            }
+            l = density(p, y, y + n, zt, qt);
+            evaluations++;
+            if (l > OUTSIDE) seen = l + log(v) + (n - 2) * log(1 - v);
+        }
+        if (seen > level) {
+            for (int w = 0; w < g; w++) { double a = p->G[(size_t)w * n + i]; gs[w] = (gs[w] - a * s) * r + a * v; }
+            memcpy(x, y, sizeof(double) * (n + m)); memcpy(z, zt, sizeof(double) * k); memcpy(q0, qt, sizeof(double) * k);
+            *lp = l;
+            break;
+        }
+        if (t < 0) lo = t; else hi = t;
+    }
+    return evaluations;
+}
+
 /* Walk one chain `steps` steps along the nd directions (nd x (n + m)), keeping every `thin`th state in out.
  * x is read and left at the last state. work: nd x (k + k + g) doubles of scratch, g more at its end.
  * Returns the number of density evaluations, -1 if x lies outside, -2 if the task is larger than the walk takes. */
@@ -164,7 +208,17 @@ long chord_walk(const Problem *p, double *x, const double *dirs, int nd, int ste
     if (lp <= OUTSIDE) return -1;
     for (int j = 0; j < nd; j++) refresh(p, dirs + (size_t)j * D, dz_all + (size_t)j * k, q2_all + (size_t)j * k, gd_all + (size_t)j * g);
     for (int step = 0; step < steps; step++) {
-        if (step % 50 == 0) refresh(p, x, z, q0, gs);
+        if (step % 50 == 0) {
+            double sum = 0;
+            for (int i = 0; i < n; i++) sum += x[i];
+            for (int i = 0; i < n; i++) x[i] /= sum;
+            refresh(p, x, z, q0, gs);
+        }
+        if (n > 1 && uniform(rng) < SCALED) {
+            evaluations += scale_leaf(p, x, z, q0, gs, &lp, rng);
+            if (out && (step + 1) % thin == 0) memcpy(out + (size_t)(kept++) * D, x, sizeof(double) * D);
+            continue;
+        }
         int j = (int)(uniform(rng) * nd);
         const double *d = dirs + (size_t)j * D, *dz = dz_all + (size_t)j * k, *q2 = q2_all + (size_t)j * k, *gd = gd_all + (size_t)j * g;
         double lo = -6.0 * uniform(rng), hi = lo + 6.0;
