@@ -2,8 +2,8 @@
 
 Slice sampling along chords (Neal 2003, Annals of Statistics 31, section 4) of the region, along differences of earlier
 states, so that the walk takes the region's own shape (hit-and-run: Smith 1984; directions from the states: ter Braak
-2006); the compiled walk scales single small leaves in between. Chains start at corners of the region. Blocks are added until every share is known well enough or the most is
-reached; the answer then says so.
+2006); the compiled walk scales single small leaves in between. Chains start at corners of the region. Blocks are added
+until every share is known well enough or the most is reached.
 """
 
 from __future__ import annotations
