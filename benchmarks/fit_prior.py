@@ -32,6 +32,9 @@ from batchwright.original.prior import (
 )
 
 LENGTH_VALUES = np.array([0.5, 1.3, 0.6, 0.6])  # tried by hand on cross-validated likelihood; flat around here
+# What the survey names by a maker is called after its kind; these formulas' titles go by their sort alone.
+MADE = ("cereals", "candies, m", "sweeteners", "syrup, ", "frozen novelties")
+UNTITLED = frozenset(["F03-57124000", "F03-57243870", "F23-13140900", "F23-57123000", "F23-57308400", "F23-57344010"])
 SOURCE = ("usda_fndds", "releases 2.0 (2003-2004) and 2021-2023, recipe file")
 
 
@@ -160,21 +163,38 @@ def _write(path: Path, header: Sequence[str], lines: Sequence[Sequence[Any]]) ->
         writer.writerows(lines)
 
 
+def _plain_names(content: Mapping[str, Sequence[tuple[str, list[float]]]]) -> dict[str, str]:
+    """Return, for each ingredient of the survey, the name it goes by in the bank."""
+    counts: dict[str, int] = {}
+    names = {}
+    for name in sorted(content):
+        kind = content[name][0][0]
+        if name.startswith(MADE) and name != "candies, marshmallows":
+            counts[kind] = counts.get(kind, 0) + 1
+            names[name] = f"packaged {kind.replace('_', ' ')} {counts[kind]}"
+        else:
+            names[name] = name
+    return names
+
+
 def write_tables(cases: Sequence[Mapping[str, Any]], truths: Sequence[Mapping[str, Any]], out: Path) -> None:
     """Write the bank and the parameters fitted to it."""
     content: dict[str, list[tuple[str, list[float]]]] = {}
     lines = []
     keys = {PANEL_NAMES[key][0]: key for key in PANEL_NAMES}
-    for case, truth in zip(cases, truths, strict=True):
+    for case in cases:
         for item in case["ingredients"]:
             figures = [float(item["per_100g"].get(keys[key]) or 0.0) for key in STEPS] + [float(item["water_g"] or 0.0)]
             content.setdefault(item["name"], []).append((item["kind"], figures))
-        shares = "; ".join(f"{name}={share:.5g}" for name, share in truth["shares"].items())
-        lines.append([case["id"], case["name"], case["category"], truth["family"], f"{truth['water_loss']:.5g}", shares,
+    plain = _plain_names(content)
+    for case, truth in zip(cases, truths, strict=True):
+        title = case["category"].replace("_", " ") if case["id"] in UNTITLED else case["name"]
+        shares = "; ".join(f"{plain[name]}={share:.5g}" for name, share in truth["shares"].items())
+        lines.append([case["id"], title, case["category"], truth["family"], f"{truth['water_loss']:.5g}", shares,
                       SOURCE[0], f"{SOURCE[1]}, food {case['id']}", "calculated"])  # fmt: skip
     _write(out / "prior_formulas.csv", ["formula", "title", "sort", "family", "water_loss", "shares"], lines)
     ingredients = [
-        [name, found[0][0], *[f"{value:.5g}" for value in np.mean([f for _, f in found], axis=0)], SOURCE[0],
+        [plain[name], found[0][0], *[f"{value:.5g}" for value in np.mean([f for _, f in found], axis=0)], SOURCE[0],
          "nutrient values of the recipe file's ingredient, mean of the releases", "calculated"]
         for name, found in sorted(content.items())
     ]  # fmt: skip
