@@ -15,6 +15,8 @@ from batchwright.original.problem import Floats, Problem
 from batchwright.original.records import SIDES, Pin, Share
 from batchwright.original.region_answers import Sampled, estimates, finished_percent, indicators, pins_of, ratio_ends
 
+Triple = tuple[Estimate, Estimate, Estimate | None]  # percent as added, of the finished food, of the flour
+
 ENRICHED = "standard: enrichment of flour"
 
 
@@ -39,7 +41,7 @@ def shares_of(
     shares: list[Share] = []
     for place, leaf in enumerate(tree.leaves):
         part = tree.part_names[leaf.part]
-        triple = added[place], finished[place], bakers[place]
+        triple: Triple = (added[place], finished[place], bakers[place])
         if place in split:
             of_flour = bakers[place]
             triple = (
@@ -50,14 +52,14 @@ def shares_of(
         fixed = [one for one in tree.derived if one.of == place]
         if fixed:
             kept_low, kept_high = 1.0 - sum(one.high for one in fixed), 1.0 - sum(one.low for one in fixed)
-            triple = tuple(times(one, kept_low, kept_high) for one in triple)  # type: ignore[assignment]
+            triple = _all_times(triple, kept_low, kept_high)
         told = pinned[place]
         untold = not told or bool(added_low[place] <= 1e-6 and added_high[place] >= 1.0 - 1e-6)
         how, chosen = leaf.match.how, leaf.match.ingredient
         shares.append(Share(leaf.name, leaf.path, part, how, chosen, *triple, told, untold))
         by_standard = tuple(Pin(ENRICHED, side) for side in SIDES)
         for one in fixed:
-            triple = tuple(times(each, one.low, one.high) for each in (added[place], finished[place], bakers[place]))  # type: ignore[assignment]
+            triple = _all_times((added[place], finished[place], bakers[place]), one.low, one.high)
             shares.append(Share(one.name, one.path, part, one.match.how, one.match.ingredient, *triple, by_standard))
     printed = []
     for row, node in enumerate(tree.nodes, start=n):
@@ -83,10 +85,15 @@ def _down_to_none(estimate: Estimate) -> Estimate:
     return replace(estimate, low=0.0)
 
 
-def times(estimate: Estimate | None, low: float, high: float) -> Estimate | None:
+def _all_times(triple: Triple, low: float, high: float) -> Triple:
+    """Return the three shares of an ingredient times a factor that lies between `low` and `high` [0 or more]."""
+    added, finished, of_flour = triple
+    baker = None if of_flour is None else times(of_flour, low, high)
+    return times(added, low, high), times(finished, low, high), baker
+
+
+def times(estimate: Estimate, low: float, high: float) -> Estimate:
     """Return an estimate times a factor that lies between `low` and `high` [both 0 or more]."""
-    if estimate is None:
-        return None
     sure = (estimate.sure_low, estimate.sure_high)
     ends = [None if end is None else end * factor for end, factor in zip(sure, (low, high), strict=True)]
     middle = (low + high) / 2
