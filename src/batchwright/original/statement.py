@@ -15,7 +15,7 @@ from batchwright.original.statement_repairs import ClosingPlace
 from batchwright.original.statement_trailers import Cut, cuts, headers
 from batchwright.original.statement_words import words
 
-LONGEST = 30_000
+LONGEST = 25_000
 """A longer text is refused."""
 
 _CAPITALS = re.compile(r"\b[A-Z][A-Z'’\-]{1,}(?:[ \-]+[A-Z][A-Z'’\-]{1,})*\b")
@@ -28,7 +28,7 @@ def read_statement(text: str) -> Statement:
     "E-numbers, joined
     names, footnotes and trailers are told apart; what is mended is listed in `repairs`, each with its place. Every word
     ends in an item, a trailer, a footnote, a heading or a repair (`Statement.uncovered()` is empty). Never fails: an
-    empty text gives an empty tree. Time grows in line with the length. Raises InputError for a text of more than 30,000
+    empty text gives an empty tree. Time grows in line with the length. Raises InputError for a text of more than 25,000
     characters: no list is that long (the longest seen on a packet has about 2,500).
     """
     if len(text) > LONGEST:
