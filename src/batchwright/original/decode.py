@@ -13,6 +13,7 @@ from batchwright.original.bounds import bounds_of
 from batchwright.original.label import Assembly, assemble
 from batchwright.original.label_file import LabelFile
 from batchwright.original.long_list import NOTE, is_long
+from batchwright.original.makeup import classes_of_original, composition_of_original
 from batchwright.original.mix import (
     FAT_KINDS,
     FLOUR_KINDS,
@@ -94,6 +95,8 @@ def decode(label: LabelFile, mix: Mix | None = None) -> Answer:
         notes=tuple(dict.fromkeys([*notes, doubt] if doubt else notes)),
         seconds=time.perf_counter() - started,
         doubt=doubt,
+        composition=composition_of_original(assembly, problem, draws),
+        classes=classes_of_original(assembly, problem, draws, added_high[: problem.n]),
     )
 
 

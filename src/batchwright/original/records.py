@@ -79,6 +79,38 @@ class Named:
 
 
 @dataclass(frozen=True, slots=True)
+class Content:
+    """How much of a nutrient the finished food holds, g per 100 g: of the whole (`part` empty) or of one part.
+
+    `key` is spelled as everywhere ("fat_g"), `name` in plain words. Sure ends are those of the printed figure.
+    """
+
+    key: str
+    name: str
+    part: str
+    estimate: Estimate
+
+    def to_json(self) -> dict[str, Any]:
+        """Return key, name, the part where it is one, and the five numbers."""
+        said = {"key": self.key, "name": self.name, **({"part": self.part} if self.part else {})}
+        return {**said, **five(self.estimate)}
+
+
+@dataclass(frozen=True, slots=True)
+class ClassShare:
+    """All ingredients of one class of the shelf together: percent of the listed mass as added, of the finished food."""
+
+    name: str
+    added_percent: Estimate
+    finished_percent: Estimate
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the name and both estimates as their five numbers."""
+        return {"name": self.name, "added_percent": five(self.added_percent),
+                "finished_percent": five(self.finished_percent)}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
 class Conflict:
     """Label lines that cannot all be true, and what to re-check."""
 
@@ -126,7 +158,8 @@ class Answer:
     """What a label says its food is made of.
 
     `ingredients`: one Share per leaf and part. `items`: the printed top-level items, in printed order (as one whole
-    over all parts). `one_formula`: a coherent formula in grams, dough water included. `consistent` is False where no
+    over all parts). `composition`: what the finished food holds; `classes`: shares of the classes of ingredients.
+    `one_formula`: a coherent formula in grams, dough water included. `consistent` is False where no
     formula fits every line; `conflicts` then holds the smallest set of lines that contradict each other and the
     answer is the nearest one.
     """
@@ -147,6 +180,8 @@ class Answer:
     notes: tuple[str, ...]
     seconds: float
     doubt: str = field(default="")
+    composition: tuple[Content, ...] = ()
+    classes: tuple[ClassShare, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as the command line and the pages show it."""
@@ -158,6 +193,8 @@ class Answer:
             "dough_water_percent": five(self.dough_water_percent),
             "ratios": [ratio.to_json() for ratio in self.ratios],
             "parts": [part.to_json() for part in self.parts],
+            "composition": [content.to_json() for content in self.composition],
+            "classes": [share.to_json() for share in self.classes],
             "one_formula": [line.to_json() for line in self.one_formula],
             "mix": self.mix,
             "narrow_next": [step.to_json() for step in self.narrow_next],
