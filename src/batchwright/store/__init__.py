@@ -1,0 +1,1 @@
+"""The kitchen book in a database: records in, records out; computes nothing."""

@@ -1,0 +1,1 @@
+"""The book's pages: read input, call one action, show the result."""
