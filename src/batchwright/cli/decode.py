@@ -6,6 +6,7 @@ import argparse
 import textwrap
 
 from batchwright.actions.original import decode_file
+from batchwright.actions.original_words import is_set_trace, pin_words, sentence
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.cli.table import (
@@ -19,9 +20,6 @@ from batchwright.cli.table import (
 )
 from batchwright.cli.terminal import given_text, print_json
 from batchwright.original.records import Answer, Share
-
-LONGEST_PIN = 2  # label lines named per end in the table; --why and --json name all
-LEAST_SHOWN = 0.05  # percent; traces that a standard sets get one line together below this
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -91,30 +89,6 @@ def answer_text(answer: Answer, by_part: bool = False, every_line: bool = False)
     return "\n\n".join(blocks)
 
 
-def sentence(answer: Answer) -> str:
-    """Return the answer in plain words: what it mostly is, what it loses in the oven, what cannot be told."""
-    amounts: dict[str, float] = {}
-    for share in answer.ingredients:
-        amounts[share.name] = amounts.get(share.name, 0.0) + share.added_percent.likely
-    if all(share.match == "unknown" for share in answer.ingredients):
-        return "Nothing on this label names an ingredient that the shelf knows: what follows is as wide as food allows."
-    largest = sorted(amounts, key=lambda name: -amounts[name])[:3]
-    together = sum(amounts[name] for name in largest)
-    said = [f"Mostly {_listed(largest)}, together about {together:.0f} % of what goes in."]
-    loss = answer.bake_loss_percent
-    if loss.high >= 2.0:
-        said.append(f"It loses {shown_range(loss.low, loss.high)} % of that by the time it is eaten.")
-    open_ = [share.name for share in answer.ingredients if share.cannot_tell and share.added_percent.high >= 1.0]
-    if open_:
-        said.append(f"The label does not pin {_listed(list(dict.fromkeys(open_))[:4])}.")
-    return " ".join(said)
-
-
-def _listed(names: list[str]) -> str:
-    """Return names with commas and an "and"."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
 def _wrapped(text: str) -> str:
     return textwrap.fill(text, terminal_width())
 
@@ -134,16 +108,16 @@ def _tables(answer: Answer, by_part: bool, every_line: bool) -> str:
     axis = nice_axis_max(max([max(one.high, one.sure_high or 0.0) for one in ranges], default=1.0))
     tables = []
     for chosen in [[part] for part in parts] if by_part else [parts]:
-        traces = [one.name for one in answer.ingredients if one.part in chosen and _is_set_trace(one)]
+        traces = [one.name for one in answer.ingredients if one.part in chosen and is_set_trace(one)]
         rows: list[tuple[str, Estimate | None]] = []
         notes: list[str] = []
         for part in chosen:
             if len(chosen) > 1:
                 rows.append((part, None))
                 notes.append("")
-            shares = [one for one in answer.ingredients if one.part == part and not _is_set_trace(one)]
+            shares = [one for one in answer.ingredients if one.part == part and not is_set_trace(one)]
             rows += [(_indented(one), one.added_percent) for one in shares]
-            notes += [_pinned(one, every_line) for one in shares]
+            notes += [pin_words(one, every_line) for one in shares]
         table = estimate_table(rows, axis, heading=chosen[0] if by_part else "as added", notes=notes)
         if traces:
             table += "\n" + _wrapped(f"traces set by a standard: {', '.join(traces)}")
@@ -151,37 +125,10 @@ def _tables(answer: Answer, by_part: bool, every_line: bool) -> str:
     return "\n\n".join([*tables, legend()])
 
 
-def _is_set_trace(share: Share) -> bool:
-    """Whether a share is a trace that a standard sets, such as the vitamins of enriched flour."""
-    pins = [pin.line for pin in share.pinned_by]
-    return share.added_percent.high < LEAST_SHOWN and bool(pins) and all(pin.startswith("standard:") for pin in pins)
-
-
 def _indented(share: Share) -> str:
     """Return a name set in by its depth in the list."""
     how = {"class": " (kind only)", "unknown": " (unknown)"}.get(share.match, "")
     return "  " * (len(share.path) - 1) + share.name + how
-
-
-def _pinned(share: Share, every_line: bool) -> str:
-    """Return which lines hold an ingredient's ends, or that none does."""
-    if share.part == "whole" and not share.pinned_by:
-        return ""
-    if share.cannot_tell:
-        return "cannot tell: no label line pins it"
-    found = []
-    for side, word in (("low", "least"), ("high", "most")):
-        lines = [pin.line for pin in share.pinned_by if pin.side == side]
-        rest = [line for line in lines if not line.startswith("order: ")]
-        order = [line for line in lines if line.startswith("order: ")]
-        if every_line:
-            shown = rest + order
-        else:
-            shown = rest[:LONGEST_PIN] + (["order"] if order else [])
-            shown += [f"{len(rest) - LONGEST_PIN} more"] if len(rest) > LONGEST_PIN else []
-        if shown:
-            found.append(f"{word}: {', '.join(shown)}")
-    return "; ".join(found)
 
 
 def _ratio_text(estimate: Estimate) -> str:
