@@ -22,10 +22,10 @@ WORDS = tuple(dict.fromkeys((*US_NINE, *EU_FOURTEEN)))
 
 @cache
 def _table() -> Mapping[str, tuple[tuple[str, ...], tuple[str, ...], str]]:
-    """Return ingredient to (always, read the pack, note)."""
+    """Return ingredient to (always, read the pack, note): the shelf's, then foods known by name alone."""
     return {
         row["ingredient"]: (_words(row["always"]), _words(row["read_pack"]), row["note"])
-        for row in rows("pantry_allergens")
+        for row in (*rows("pantry_allergens_named"), *rows("pantry_allergens"))
     }
 
 
@@ -41,6 +41,11 @@ def allergens_of(name: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
 def allergen_note(name: str) -> str:
     """Return what the table adds in words, such as that a highly refined oil is exempt in one country only."""
     return _table().get(name, ((), (), ""))[2]
+
+
+def has_allergen_row(name: str) -> bool:
+    """Return whether the tables say anything of an ingredient; without a row its allergens are simply not known."""
+    return name in _table()
 
 
 def named_by_law(allergens: Iterable[str], scheme: str) -> tuple[str, ...]:
