@@ -9,9 +9,10 @@ import pytest
 from batchwright.base.estimate import Estimate
 from batchwright.original.label_file import Knowledge
 from batchwright.original.label_rows import cocoa_rows, know_rows, list_rows, part_rows
-from batchwright.original.label_tree import build_tree, kind_of, part_plan
+from batchwright.original.label_tree import build_tree, explained, kind_of, part_plan
 from batchwright.original.problem import Row
 from batchwright.original.standards import legal_rows, minor_cap, standard_rows
+from batchwright.original.statement import read_statement
 from batchwright.original.statement_records import Item
 from batchwright.pantry.records import Match, Profile
 
@@ -146,3 +147,10 @@ def test_legal_caps_and_kinds() -> None:
                 "baking soda": "leavening", "brown sugar": "sugar", "glucose syrup": "syrup", "hazelnuts": "nuts",
                 "unsalted butter": "butter", "water": "water", "sea salt": "salt", "sunflower oil": "oil"}  # fmt: skip
     assert {name: kind_of(name, None) for name in expected} == expected
+
+
+def test_list_behind_the_list_says_what_an_item_is_made_of() -> None:
+    text = "Rye flour, water, fig pieces, salt. Fig pieces contain: figs, sugar, rice flour."
+    items = explained(read_statement(text).ingredients)
+    assert [item.name for item in items] == ["rye flour", "water", "fig pieces", "salt"]
+    assert [child.name for child in items[2].children] == ["figs", "sugar", "rice flour"]

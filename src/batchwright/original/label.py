@@ -24,7 +24,7 @@ from batchwright.original.label_rows import (
     measured_rows,
     part_rows,
 )
-from batchwright.original.label_tree import Leaf, Tree, build_tree
+from batchwright.original.label_tree import Leaf, Tree, build_tree, explained
 from batchwright.original.panel import read_panel
 from batchwright.original.panel_records import Panel
 from batchwright.original.panel_text import read_panels_text, split_label_text
@@ -88,7 +88,7 @@ def assemble(label: LabelFile) -> Assembly:
     notes += [] if teardown is None else [*teardown.notes, *(f"teardown: {fault}" for fault in teardown.faults)]
     shares = _part_shares(teardown)
     market = _market(panels, statement)
-    items = statement.ingredients or (Item(UNKNOWN_NAME),)
+    items = explained(statement.ingredients) or [Item(UNKNOWN_NAME)]
     if not statement.ingredients:
         notes.append("no ingredient list: the food is taken as one unknown ingredient")
     find = _finder(label, market)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from batchwright.base.tables import number, rows
@@ -169,6 +169,26 @@ def allowed_parts(
             elif left:
                 allowed = left
     return allowed
+
+
+def explained(items: Sequence[Item]) -> list[Item]:
+    """Return the top-level items with what "toffee pieces contain: ..." says behind the list moved to its item.
+
+    A heading with the name of an item before it that has no parts yet says what that item is made of.
+    """
+    found: list[Item] = []
+    for item in items:
+        named = [place for place, before in enumerate(found) if _same_name(before, item)]
+        if item.kind == "component" and item.children and named:
+            found[named[-1]] = replace(found[named[-1]], children=item.children)
+        else:
+            found.append(item)
+    return found
+
+
+def _same_name(before: Item, heading: Item) -> bool:
+    """Tell whether a heading is called as an item without parts."""
+    return not before.children and bool(words(before.name)) and words(before.name) == words(heading.name)
 
 
 def build_tree(

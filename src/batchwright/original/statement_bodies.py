@@ -46,6 +46,8 @@ _GRADE = re.compile(
 _PER_HUNDRED = re.compile(r"(\d{1,3}(?:[.,]\d{1,2})?) ?g ?(?:per|/) ?100 ?g(?: (?:of|in) [a-z ]{2,40})?")
 _WHERE = re.compile(r"(?:in|for|on) (?:the|dusting)\b")
 _ROMAN = re.compile(r"i{1,3}|iv|vi{0,3}")
+_RESIDUE = re.compile(r"[<>≤≥~]? ?(?:\d{1,2}(?:[.,]\d{1,3})?)?[<>~]?")  # what is left of a percentage: "(61)", "(<"
+_NUMBERED = re.compile(r"\b(?:red|yellow|blue|green|colou?rs?|vitamins?|no|grade|type)\b")
 LISTS = frozenset(
     [
         "oil",
@@ -138,6 +140,11 @@ def is_synonym(name: str, body: str) -> bool:
     return name.endswith("glaze") and body == "shellac"
 
 
+def is_residue(text: str) -> bool:
+    """Return whether the text is what is left of a percentage without its sign ("61", "<")."""
+    return _RESIDUE.fullmatch(text) is not None
+
+
 def _percent(draft: Draft, text: str, start: int, end: int, body: str) -> bool | None:
     """Read a bracket that holds a percent; None where it holds none, False where it lists parts."""
     name = draft.name
@@ -171,7 +178,10 @@ def _percent(draft: Draft, text: str, start: int, end: int, body: str) -> bool |
 
 
 def _plain_words(draft: Draft, body: str, start: int, end: int) -> bool:
-    """Read "45 g per 100 g" and "in the filling"."""
+    """Read "45 g per 100 g", "in the filling" and what is left of a percentage."""
+    if is_residue(body) and not role_class(draft.name) and not _NUMBERED.search(draft.name):
+        draft.add("empty", start, end)
+        return True
     per_hundred = _PER_HUNDRED.fullmatch(body)
     if per_hundred is not None:
         draft.percent = float(per_hundred[1].replace(",", "."))

@@ -1,4 +1,4 @@
-"""A class of additives printed without colon or bracket: before a name, or behind one whose comma is lost."""
+"""A class of additives printed without colon or bracket: before a name, or behind one without comma or with "and"."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from batchwright.original.statement_names import cleaned
 from batchwright.original.statement_spelling import known as knows
 from batchwright.original.statement_words import additive_names, role_class
 
+_AND_CLASS = re.compile(r"(\S.*?)\s(?:and|&)\s([a-z][a-z \-]{2,25})$", re.IGNORECASE)
 _BLANK = re.compile(r"\s+")
 _JOINED_NAMES = re.compile(r"\s(?:and|&|or)\s")
 _PLAIN_CLASSES = frozenset(
@@ -75,6 +76,12 @@ def class_behind(text: str, start: int, end: int) -> int | None:
         if role in _PLAIN_CLASSES and " " in name and not role_class(name) and knows(name):
             return start + match.end()
     return None
+
+
+def class_joined(text: str, start: int, end: int) -> tuple[int, int] | None:
+    """Return where the name ends and the class begins in "apples and antioxidant", None where no class stands last."""
+    joined = _AND_CLASS.match(text, start, end)
+    return None if joined is None or role_class(cleaned(joined[2])) is None else (joined.end(1), joined.start(2))
 
 
 def class_before(text: str, start: int, end: int) -> tuple[int, str] | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from batchwright.original.statement_bodies import LISTS, remark
 from batchwright.original.statement_bracketed import Bracketed, merged
 from batchwright.original.statement_brackets import Group, Part, Report
+from batchwright.original.statement_classes import class_joined
 from batchwright.original.statement_draft import Draft
 from batchwright.original.statement_either import either_covers, one_item
 from batchwright.original.statement_groups import cap_opening, one_of_opening
@@ -37,6 +38,9 @@ _TO_NAME = re.compile(
     r"(?:\s*(?:'s)?\s*ingredients?(?: list)?|\s+(?:also )?(?:contains?|is made (?:from|with|of)|made (?:from|"
     r"with)))$"
 )
+
+
+_GROUP_WORDS = ("contains", "contain", "also contains", "containing")
 
 
 @dataclass(slots=True)
@@ -239,43 +243,41 @@ class Levels:
         bare: bool,
     ) -> list[Part]:
         """Words with a colon: a header, a class of additives, a class of fats, or a part of the product."""
-        text = self.text
-        within = level.klass is not None and level.klass.role is not None
-        level.klass = None
-        printed = cleaned(" ".join(text[part.start : part.end] for part in head if isinstance(part, Token)))
+        within, level.klass = level.klass is not None and level.klass.role is not None, None
+        printed = cleaned(" ".join(self.text[part.start : part.end] for part in head if isinstance(part, Token)))
         if is_header(printed):
             self.headings.append((head[0].start, head[-1].end, "header"))
             level.component, level.cap = None, None
             return rest
         begins = rest[0] if rest else None
-        if printed in ("contains", "contain", "also contains", "containing") and isinstance(begins, Token):
-            cap = cap_opening(text[begins.start : begins.end])
+        headed = singular(printed.split(" ")[-1]) in words("component") and self._headed(listed[place + 1 :])
+        if len(rest) == 1 and isinstance(begins, Group) and printed not in _GROUP_WORDS and not headed:
+            # "milk chocolate: (sugar, milk), starch": the bracket alone says what the name holds
+            self._items(level, [*head, *rest], owner, bare, "")
+            return []
+        if printed in _GROUP_WORDS and isinstance(begins, Token):
+            cap = cap_opening(self.text[begins.start : begins.end])
             if cap is not None and cap.start == 0:
                 self.headings.append((head[0].start, head[-1].end, "group"))
                 return rest
             if level.last is None:
                 self.headings.append((head[0].start, head[-1].end, "header"))
                 return rest
+        head, both = self._joined_class(level, head, owner, bare)
         drafts = self.bracketed.built(head, owner, bare, splits=False)
         heading = drafts[-1]
         for earlier in drafts[:-1]:
             self._put(level, earlier)
-        heading.name = _TO_NAME.sub("", heading.name) or heading.name
-        role = role_class(heading.name)
-        if (
-            role is None
-            and (within or heading.name in additive_names())
-            and heading.kind is None
-            and known_name(heading.name)
-        ):
+        heading.name = both or _TO_NAME.sub("", heading.name) or heading.name
+        role = both or role_class(heading.name)
+        slip = role is None and heading.kind is None and (within or heading.name in additive_names())
+        if slip and known_name(heading.name):
             # "glazing agents: beeswax, carnauba wax: sugar": a slip for a comma
             self.report("colon as separator", ":", ",", head[-1].end, head[-1].end)
             self._put(level, heading)
             return rest
-        known = words("classlike")
         ended = self._semicolon_ends(listed, place) or owner is not None
-        last = heading.name.split(" ")[-1]
-        listing = singular(heading.name) in known or heading.name in known or last in LISTS
+        listing = {singular(heading.name), heading.name} & words("classlike") or heading.name.split(" ")[-1] in LISTS
         oily = heading.name.endswith((" oil", " oils", " fat", " fats", "shortening"))
         if role is not None:
             heading.role = role
@@ -296,6 +298,25 @@ class Levels:
             self._segment(level, Segment("", rest), listed, place, owner, True)
             return []
         return rest
+
+    def _joined_class(self, level: Level, head: list[Part], owner: Draft | None, bare: bool) -> tuple[list[Part], str]:
+        """Read what stands before a class ("apples and antioxidant: ..."); return the class alone, or two as a role."""
+        first = head[0]
+        joined = (
+            class_joined(self.text, first.start, first.end) if isinstance(first, Token) and len(head) == 1 else None
+        )
+        if joined is None:
+            return head, ""
+        earlier, role = joined
+        if role_class(cleaned(self.text[first.start : earlier])) is not None:
+            return head, cleaned(self.text[first.start : first.end])
+        self._items(level, [Token("text", first.start, earlier)], owner, bare, "")
+        self.headings.append((earlier, role, "joint"))
+        return [Token("text", role, first.end)], ""
+
+    def _headed(self, later: list[Segment]) -> bool:
+        """Whether nothing follows, or another heading with a colon: what stands before is a part of the product."""
+        return not later or any(isinstance(part, Token) and part.kind == "colon" for part in later[0].parts)
 
     def _semicolon_ends(self, listed: list[Segment], place: int) -> bool:
         for later in listed[place + 1 : place + 40]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from batchwright.original.statement_bodies import is_process, is_source
+from batchwright.original.statement_bodies import is_process, is_residue, is_source
 from batchwright.original.statement_groups import cap_opening
 from batchwright.original.statement_lexer import CUT, Token
 from batchwright.original.statement_names import PERCENT, bare_source, cleaned
@@ -33,8 +33,12 @@ class ClosingPlace:
             else ""
         )
         inside = opening + 1
+        if inside < len(found) and found[inside].kind == "sep":
+            return inside
         if inside < len(found) and found[inside].kind == "text":
             body = cleaned(text[found[inside].start : found[inside].end])
+            if name and not role_class(name) and is_residue(body):
+                return inside + 1
             remark = (
                 (role_remark(body) and not role_class(name))
                 or is_process(body)

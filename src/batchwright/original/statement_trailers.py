@@ -57,9 +57,12 @@ def _one_pattern(phrases: Iterable[str]) -> str:
 
 @cache
 def _header() -> re.Pattern[str]:
-    names = "|".join(re.escape(row["words"]) for row in rows("statement_headers"))
+    longest_first = sorted((row["words"] for row in rows("statement_headers")), key=len, reverse=True)
+    names = "|".join(map(re.escape, longest_first))
     return re.compile(
-        rf"\W{{0,3}}(?:(?:{names})\b\s?[/|&,\-(]?\s?){{1,6}}\)?\s?(?P<colon>[:;.=\-–]|->)?\s?", re.IGNORECASE
+        rf"(?:\W{{0,3}}|[\d\W]{{4,20}} )(?:(?:{names})\b\s?[/|&,\-(]?\s?){{1,6}}\)?"
+        r"\s?(?P<colon>[:;.=\-–]|->)?\s?",
+        re.IGNORECASE,
     )
 
 
