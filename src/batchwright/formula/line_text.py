@@ -1,0 +1,304 @@
+"""One ingredient line as a cook writes it, read into amounts, item and preparation; nothing is weighed here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from batchwright.formula.line_text_amounts import Draft, at, leading, quantity
+from batchwright.formula.line_text_item import first_choice, split_item
+from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
+from batchwright.formula.line_text_words import (
+    ABOUT,
+    ADVERBS,
+    ALONE,
+    FRUITS,
+    MEASURES,
+    NO_FOOD,
+    OF_FRUIT,
+    PIECES,
+    PREPARED,
+    SIZES,
+)
+from batchwright.formula.records import MARKS, ReadLine, Written
+
+__all__ = ["LONGEST", "first_choice", "read_line", "read_several"]
+
+LONGEST = 1000
+"""Letters of the longest line that is read as one ingredient; a longer one is prose."""
+_STIRRED_IN = frozenset({"dissolved", "mixed", "beaten", "whisked", "stirred", "combined", "blended"})
+
+
+def read_line(text: str) -> ReadLine:
+    """Return one ingredient line as read; use it for each line of a list.
+
+    text: the line as written, any habit: fractions, ranges, sums ("2 sticks + 2 Tbsp"), weight first or in brackets,
+    size, filling and preparation words, juice and zest of a fruit, several ingredients (they stand in `also`). Never
+    raises: a line that cannot be made out comes back with `read` False, the words kept and an assumption saying why.
+    """
+    first, *others = read_several(text) or [_unreadable(text, "nothing to read in this line")]
+    return replace(first, text=text, also=(*first.also, *others))
+
+
+def read_several(text: str) -> list[ReadLine]:
+    """Return each ingredient of one line by itself, `text` being its own stretch of the line; none for an empty line."""
+    if len(text) > LONGEST:
+        return [_unreadable(text, f"longer than {LONGEST} letters: not one ingredient line")]
+    line = plain(text)
+    tokens = tokens_of(line)
+    if not any(token.kind in "wnb" for token in tokens):
+        return [_unreadable(text, "no words in this line")] if text.strip() else []
+    found: list[ReadLine] = []
+    for stretch, remark in _ingredients(tokens):
+        read = _read_one(stretch, line)
+        found.append(replace(read, assumptions=(*read.assumptions, remark)) if remark else read)
+    return _shared(found)
+
+
+def _unreadable(text: str, why: str) -> ReadLine:
+    return ReadLine(text, item=" ".join(text.split()), assumptions=(why,), read=False)
+
+
+def _ingredients(tokens: Sequence[Token]) -> list[tuple[list[Token], str]]:
+    """Cut a line where a further ingredient with its own amount begins."""
+    cuts: list[tuple[int, int, str]] = []
+    named = False
+    start = leading(tokens, 0, Draft())
+    juice = _juice(tokens, 0) if start == 0 else None
+    if juice is not None:
+        start, named = juice[1], True
+    for index in range(start, len(tokens)):
+        token = tokens[index]
+        if named and token.lower == "or" and quantity(tokens, index + 1, Draft()) is not None:
+            break
+        if named and (token.text in (",", ";", "+", "&", ".") or token.lower in ("and", "plus")):
+            step = index + 1
+            while at(tokens, step).lower in ("and", "plus", "&", "+"):
+                step += 1
+            if step < len(tokens) and _starts_ingredient(tokens, step, token.lower):
+                cuts.append((index, step, ""))
+        elif named and token.lower in ("in", "with", "into") and at(tokens, index - 1).lower in _STIRRED_IN and (
+                _starts_ingredient(tokens, index + 1, "with") and not _counted_alone(tokens, index + 1)):  # fmt: skip
+            cuts.append((index, index + 1, f"{at(tokens, index - 1).lower} {token.lower} the first: counted as a further ingredient"))
+        elif token.kind == "w" and token.lower not in NO_FOOD and token.lower not in PREPARED and token.lower not in ADVERBS:
+            named = True
+    pieces, begin, remark = [], 0, ""
+    for end, nxt, said in cuts:
+        pieces.append((list(tokens[begin:end]), remark))
+        begin, remark = nxt, said
+    pieces.append((list(tokens[begin:]), remark))
+    return [piece for piece in pieces if piece[0]]
+
+
+def _counted_alone(tokens: Sequence[Token], i: int) -> bool:
+    found = quantity(tokens, i, Draft())
+    return found is None or not found.unit
+
+
+def _starts_ingredient(tokens: Sequence[Token], i: int, separator: str) -> bool:
+    """Whether an amount and a food of its own begin here."""
+    if _juice(tokens, i) is not None:
+        return separator != "with"
+    draft = Draft()
+    found = quantity(tokens, i, draft)
+    if found is None or draft.marks or draft.faulty or found.unit == "inch":
+        return False
+    if not found.unit and (separator == "." or at(tokens, i).kind != "n" and at(tokens, i).lower not in ("one", "two", "three", "four")):
+        return False
+    if found.implied and found.unit not in ALONE:
+        return False
+    j = found.end
+    while at(tokens, j).kind == "b" or at(tokens, j).text in (".", "-", "of"):
+        j += 1
+    foods = 0
+    for token in tokens[j:]:
+        if token.text in (",", ";") or token.kind == "n":
+            break
+        if token.lower == "for" or (token.lower == "to" and not foods):
+            break
+        if token.kind != "w" or token.lower in SIZES or token.lower in ("fresh", "dried"):
+            continue
+        if token.lower in NO_FOOD and not foods:
+            return False
+        if token.lower in PIECES and not found.unit:
+            return False
+        if token.lower not in PREPARED and token.lower not in ADVERBS:
+            foods += 1
+    if not foods and separator in (",", ";") and _amount_only_then(tokens, j):
+        return False
+    return foods > 0
+
+
+def _amount_only_then(tokens: Sequence[Token], j: int) -> bool:
+    return all(token.lower in PREPARED or token.lower in ADVERBS or token.kind != "w" for token in tokens[j:])
+
+
+def _juice(tokens: Sequence[Token], i: int) -> tuple[list[tuple[str, list[str]]], int] | None:
+    """Read "juice of", "grated zest and juice of": what is taken, each with its preparation, and the token after."""
+    taken: list[tuple[str, list[str]]] = []
+    before: list[str] = []
+    j = i
+    while j < len(tokens):
+        word = at(tokens, j).lower
+        if word in OF_FRUIT:
+            taken.append((OF_FRUIT[word], before))
+            before = []
+        elif word in PREPARED or word in ADVERBS:
+            before = [*before, at(tokens, j).text]
+        elif word not in ("and", "&", ",", "the", "+") or not taken and word != "the":
+            break
+        j += 1
+    if not taken:
+        return None
+    said_of = at(tokens, j).lower in ("of", "from")
+    k = j + said_of
+    while at(tokens, k).lower in ABOUT:
+        k += 1
+    found = quantity(tokens, k, Draft())
+    if found is None and not (said_of and at(tokens, k).lower in FRUITS):
+        return None
+    end = k if found is None else found.end
+    if found is not None and found.unit:
+        return None
+    while at(tokens, end).lower in SIZES or at(tokens, end).lower in ("fresh", "ripe", "organic", "unwaxed", "whole"):
+        end += 1 + (at(tokens, end + 1).text == ".")
+    return (taken, k) if at(tokens, end).lower in FRUITS else None
+
+
+def _read_juice(tokens: Sequence[Token], line: str, taken: list[tuple[str, list[str]]], i: int) -> ReadLine:
+    draft = Draft()
+    after = leading(tokens, i, draft)
+    if after == i:
+        draft.amounts.append(Written(1.0, 1.0, ""))
+        draft.say("no number: one fruit taken")
+    fruit_phrase = split_item(tokens[after:], line, draft)
+    fruit = next((FRUITS[word] for word in fruit_phrase.lower().split() if word in FRUITS), fruit_phrase)
+    first = draft.amounts[0]
+    draft.amounts = [Written(first.low, first.high, fruit, "first"), *draft.amounts[1:]]
+    kinds = [word for word in fruit_phrase.split() if word.lower() not in FRUITS]
+    reads = []
+    for what, before in taken:
+        draft.before = [*before, *kinds]
+        reads.append(_finish(draft, line, tokens, f"{fruit} {what}"))
+    return replace(reads[0], also=tuple(reads[1:]))
+
+
+def _read_one(tokens: list[Token], line: str) -> ReadLine:
+    """Read the tokens of one ingredient."""
+    juice = _juice(tokens, 0)
+    if juice is not None:
+        return _read_juice(tokens, line, *juice)
+    draft = Draft()
+    start = 0
+    if at(tokens, 0).lower in ("optional", "divided") and at(tokens, 1).text in (":", "-", ","):
+        draft.marks.add(at(tokens, 0).lower)
+        start = 2
+    if at(tokens, start).kind == "b" and at(tokens, start + 1).kind != "":
+        opening = tokens_of(at(tokens, start).text)
+        if " ".join(token.lower for token in opening) in ("optional", "divided"):
+            draft.marks.add(opening[0].lower)
+            start += 1
+    after = leading(tokens, start, draft)
+    rest = tokens[after:]
+    if not draft.amounts:
+        rest = _amount_at_end(rest, draft)
+    if at(rest, 0).lower == "each" and draft.amounts:
+        rest = rest[1:]
+        item = text_of(line, [token for token in rest if token.kind != "b"])
+        return _each_of(item.removeprefix("of "), draft, line, tokens)
+    item = split_item(rest, line, draft)
+    return _finish(draft, line, tokens, item)
+
+
+def _each_of(phrase: str, draft: Draft, line: str, tokens: Sequence[Token]) -> ReadLine:
+    """Read "1 teaspoon each cinnamon, cloves and ginger": every one gets the amount."""
+    names = [name.strip() for part in phrase.replace(" & ", " and ").split(",") for name in part.split(" and ")]
+    names = [name for name in names if name]
+    amounts, marks = list(draft.amounts), set(draft.marks)
+    reads: list[ReadLine] = []
+    for name in names or [""]:
+        each = Draft(amounts=list(amounts), marks=set(marks), filling=draft.filling, size=draft.size,
+                     assumptions=list(draft.assumptions), before=list(draft.before), faulty=draft.faulty)  # fmt: skip
+        item = split_item(tokens_of(name), name, each)
+        reads.append(_finish(each, name if reads else line, tokens if not reads else (), item))
+    return replace(reads[0], also=tuple(reads[1:]))
+
+
+def _amount_at_end(tokens: list[Token], draft: Draft) -> list[Token]:
+    """Read an amount that stands behind the item ("flour 2 cups", "Sugar: 200 g", "Eggs - 3"); return the rest."""
+    for index in range(1, len(tokens)):
+        if tokens[index].kind != "n":
+            continue
+        silent = Draft()
+        found = quantity(tokens, index, silent)
+        if found is None or at(tokens, index - 1).lower in ("x", "into", "in", "to", "of", "for", "least", "another", "no"):
+            continue
+        end = at(tokens, found.end)
+        closes = end.kind in ("", "p", "b") or found.end >= len(tokens) or end.lower in PREPARED | ADVERBS
+        bare = not found.unit and found.end >= len(tokens) and (
+            index == 1 or at(tokens, index - 1).text in (":", "-", "x", ",", "=") or index <= 3)  # fmt: skip
+        if not (closes and found.unit and found.unit != "inch" or bare):
+            continue
+        back = index
+        while at(tokens, back - 1).lower in ABOUT or at(tokens, back - 1).text in ("-", ":", ",", ".", "=") and back > 1:
+            back -= 1
+        after = leading(tokens, back if at(tokens, back).lower in ABOUT else index, draft)
+        rest = [*tokens[:back], *tokens[after:]]
+        if tokens[after:] and tokens[after].kind == "w":
+            rest = [*tokens[:back], Token("p", ",", tokens[back - 1].end, tokens[back - 1].end, None, ","), *tokens[after:]]
+        return rest
+    return tokens
+
+
+def _finish(draft: Draft, line: str, tokens: Sequence[Token], item: str) -> ReadLine:
+    """Return the record of a draft, with what was assumed and whether it could be made out."""
+    assumptions = list(draft.assumptions)
+    amounts = [replace(each, place=draft.place) if draft.place and not each.place and each.unit in MEASURES else each
+               for each in draft.amounts]  # fmt: skip
+    if " or " in f" {item} ":
+        assumptions.append(f"a choice is left: {first_choice(item)} taken")
+    read = not draft.faulty
+    if not any(letter.isalpha() for letter in item):
+        read = False
+        assumptions.append("no ingredient in this line")
+    elif not draft.amounts and not _latin(item):
+        read = False
+        assumptions.append("letters of another script: not read")
+    return ReadLine(
+        text=text_of(line, list(tokens)) if tokens else line,
+        amounts=tuple(amounts),
+        item=item,
+        before=tuple(draft.before),
+        after="; ".join(draft.after),
+        size=draft.size,
+        filling=draft.filling,
+        marks=tuple(mark for mark in MARKS if mark in draft.marks),
+        assumptions=tuple(assumptions),
+        read=read,
+    )
+
+
+def _latin(text: str) -> bool:
+    letters = [letter for letter in text if letter.isalpha()]
+    return sum(letter < "\u0370" for letter in letters) * 2 >= len(letters)
+
+
+def _shared(found: list[ReadLine]) -> list[ReadLine]:
+    """Cut "salt and pepper" without an amount in two."""
+    if len(found) != 1 or found[0].amounts or found[0].also or not found[0].read:
+        return found
+    only = found[0]
+    words = only.item.split()
+    lowered = [word.lower().strip(",") for word in words]
+    if "and" not in lowered[1:-1] or len(words) > 9:
+        return found
+    place = lowered.index("and", 1)
+    if lowered[place - 1] not in ("salt", "pepper", "butter", "flour", "sugar", "oil") or "or" in lowered:
+        return found
+    if " ".join(lowered) in ("half and half", "bread and butter pickles"):
+        return found
+    second = Draft()
+    other = split_item(tokens_of(" ".join(words[place + 1:])), " ".join(words[place + 1:]), second)
+    return [replace(only, item=" ".join(words[:place]).strip(" ,")),
+            replace(only, text=" ".join(words[place + 1:]), item=other, before=tuple(second.before))]
+
