@@ -139,18 +139,22 @@ class Copies:
     off_down: Floats
 
 
+def shifted(grams: Floats, up: Floats, down: Floats, group: np.ndarray) -> Floats:
+    """Return (1 + 2 G, n) copies of grams (n,) [g]: as they are, then each group at its upper and its lower end."""
+    inside = group == np.arange(int(group.max()) + 1)[:, None]
+    steps = np.stack([inside * up, inside * -down], axis=1).reshape(-1, len(grams))
+    return np.vstack([grams, np.maximum(grams + steps, 0.0)])
+
+
 def copies_of(mix: Mixture) -> Copies:
     """Return a formula and one shifted copy for each end of each doubt: amounts, processes, loss, alcohol kept."""
     parts, groups, width = mix.part_count, int(mix.group.max()) + 1, len(CONTENT_KEYS)
-    shifts = [np.zeros(len(mix.grams))]
-    for each in range(groups):
-        inside = mix.group == each
-        shifts += [np.where(inside, mix.up, 0.0), np.where(inside, -mix.down, 0.0)]
+    shifts = shifted(mix.grams, mix.up, mix.down, mix.group)
     steps = _process_steps(mix)
     ends = [(part, end) for part, finish in enumerate(mix.finishes) if finish.loss or finish.water for end in (0, 2)]
     count = len(shifts) + len(steps) + len(ends) + 2
     grams = np.tile(mix.grams, (count, 1))
-    grams[: len(shifts)] += np.array(shifts)
+    grams[: len(shifts)] = shifts
     onehot = np.zeros((parts, len(mix.grams)))
     onehot[mix.part, np.arange(len(mix.grams))] = 1.0
     mixed = np.stack([(grams * row) @ mix.held for row in onehot], axis=1)

@@ -117,6 +117,18 @@ def _kept_by_mark(line: Line, contents: Contents) -> float | None:
     return max(kept, least)
 
 
+def mark_times(line: Line, factor: float) -> str:
+    """Return the preparation of a reduced line whose mass is taken times a factor [above 0]: the mass it is reduced to
+    moves along; a mark that stands in the text alone is brought over."""
+    found = _TO_GRAMS.search(line.preparation) or _TO_GRAMS.search(line.text)
+    if found is None:
+        return line.preparation
+    mark = f"reduced to {float(found.group(1)) * factor:g} g"
+    if found.string is not line.preparation:
+        return f"{line.preparation}, {mark}" if line.preparation else mark
+    return line.preparation[: found.start()] + mark + line.preparation[found.end() :]
+
+
 def changed(process: str, contents: Floats, figures: Mapping[str, float]) -> Changed:
     """Return what one gram becomes.
 
