@@ -1,0 +1,34 @@
+"""What a form sends: its text fields by name, and the pictures with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from fastapi import Request
+from starlette.datastructures import UploadFile
+
+MOST_FIELDS = 1000
+LONGEST_PART = 1_000_000  # bytes of one text field
+LARGEST_PICTURE = 24_000_000  # bytes; a phone's camera makes 3 to 12 MB (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """The fields of a form and its files: name -> text, name -> (file name, bytes)."""
+
+    fields: dict[str, str] = field(default_factory=dict)
+    files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+
+
+async def typed(request: Request) -> Typed:
+    """Return what a form sent; use it as a dependency (`Depends(typed)`) of a page that takes a form."""
+    form = await request.form(max_files=8, max_fields=MOST_FIELDS, max_part_size=LONGEST_PART)
+    fields: dict[str, str] = {}
+    files: dict[str, tuple[str, bytes]] = {}
+    for name, value in form.multi_items():
+        if isinstance(value, UploadFile):
+            if value.filename:
+                files[name] = (value.filename, await value.read(LARGEST_PICTURE + 1))
+        else:
+            fields[name] = value
+    return Typed(fields, files)

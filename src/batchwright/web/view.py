@@ -1,0 +1,89 @@
+"""Pages from templates: one environment, the same few names in every page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+
+from batchwright import __version__
+from batchwright.base.errors import Fault
+from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
+from batchwright.web.doors import CSRF_FIELD, Door
+from batchwright.web.ranges import axis_svg, range_svg
+from batchwright.web.units import units_from_cookies
+
+HERE = Path(__file__).parent
+BAD_INPUT = 422
+
+
+@cache
+def _templates() -> Environment:
+    """Return the environment; everything put into a page is escaped."""
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    made.filters["slug"] = slug
+    made.globals.update(
+        version=__version__, guard=_guard_field, shown_number=shown_number, shown_range=shown_range,
+        shown_sure_range=shown_sure_range, nice_axis_max=nice_axis_max,
+        range_svg=lambda *given, **named: Markup(range_svg(*given, **named)),
+        axis_svg=lambda *given: Markup(axis_svg(*given)),
+    )  # fmt: skip
+    return made
+
+
+def slug(text: str) -> str:
+    """Return a text as it may stand in an element's id: letters, digits and dashes."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower()
+
+
+def _guard_field(door: Door) -> Markup:
+    """Return the hidden field that shows a form came from our own page."""
+    return Markup('<input type="hidden" name="{}" value="{}">').format(CSRF_FIELD, door.csrf)
+
+
+def said_faults(faults: Sequence[Fault]) -> list[dict[str, str]]:
+    """Return faults as the pages show them: the field, and the whole matter in words."""
+    said = []
+    for fault in faults:
+        given = "" if fault.value in (None, "") else f"“{str(fault.value)[:80]}” cannot stand here. "
+        hint = f" {fault.hint}" if fault.hint else ""
+        said.append({"field": fault.field, "said": f"{given}Allowed: {fault.allowed}.{hint}"})
+    return said
+
+
+def page(
+    request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = (), status: int | None = None
+) -> HTMLResponse:
+    """Return a page. The context names its `title` and `bench`; units, door and path are added.
+
+    faults: what is wrong with what was typed; with any, the page is sent as 422 unless `status` says otherwise.
+    """
+    common = {
+        "units": units_from_cookies(request.cookies),
+        "door": request.state.door,
+        "path": request.url.path,
+        "rebuild": None,
+        "cups": request.app.state.cups,
+        "faults": said_faults(faults),
+    }
+    text = _templates().get_template(template).render({**common, **context})
+    return HTMLResponse(text, status or (BAD_INPUT if faults else 200))
+
+
+def fragment(request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = ()) -> HTMLResponse:
+    """Return a piece of a page, for the live answer; always 200, as what is typed is never refused half-way."""
+    return page(request, template, {**context, "title": "", "bench": ""}, faults, status=200)
