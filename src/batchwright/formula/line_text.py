@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from batchwright.formula.line_text_amounts import Draft, at, leading, quantity
+from batchwright.formula.line_text_amounts import leading
+from batchwright.formula.line_text_draft import Draft, at
 from batchwright.formula.line_text_item import first_choice, split_item
+from batchwright.formula.line_text_quantity import quantity
 from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
 from batchwright.formula.line_text_words import (
     ABOUT,
@@ -41,7 +43,7 @@ def read_line(text: str) -> ReadLine:
 
 
 def read_several(text: str) -> list[ReadLine]:
-    """Return each ingredient of one line by itself, `text` being its own stretch of the line; none for an empty line."""
+    """Return each ingredient of one line by itself, `text` its own stretch; none for an empty line."""
     if len(text) > LONGEST:
         return [_unreadable(text, f"longer than {LONGEST} letters: not one ingredient line")]
     line = plain(text)
@@ -79,8 +81,19 @@ def _ingredients(tokens: Sequence[Token]) -> list[tuple[list[Token], str]]:
                 cuts.append((index, step, ""))
         elif named and token.lower in ("in", "with", "into") and at(tokens, index - 1).lower in _STIRRED_IN and (
                 _starts_ingredient(tokens, index + 1, "with") and not _counted_alone(tokens, index + 1)):  # fmt: skip
-            cuts.append((index, index + 1, f"{at(tokens, index - 1).lower} {token.lower} the first: counted as a further ingredient"))
-        elif token.kind == "w" and token.lower not in NO_FOOD and token.lower not in PREPARED and token.lower not in ADVERBS:
+            cuts.append(
+                (
+                    index,
+                    index + 1,
+                    f"{at(tokens, index - 1).lower} {token.lower} the first: counted as a further ingredient",
+                )
+            )
+        elif (
+            token.kind == "w"
+            and token.lower not in NO_FOOD
+            and token.lower not in PREPARED
+            and token.lower not in ADVERBS
+        ):
             named = True
     pieces, begin, remark = [], 0, ""
     for end, nxt, said in cuts:
@@ -103,7 +116,9 @@ def _starts_ingredient(tokens: Sequence[Token], i: int, separator: str) -> bool:
     found = quantity(tokens, i, draft)
     if found is None or draft.marks or draft.faulty or found.unit == "inch":
         return False
-    if not found.unit and (separator == "." or at(tokens, i).kind != "n" and at(tokens, i).lower not in ("one", "two", "three", "four")):
+    if not found.unit and (
+        separator == "." or (at(tokens, i).kind != "n" and at(tokens, i).lower not in ("one", "two", "three", "four"))
+    ):
         return False
     if found.implied and found.unit not in ALONE:
         return False
@@ -145,7 +160,7 @@ def _juice(tokens: Sequence[Token], i: int) -> tuple[list[tuple[str, list[str]]]
             before = []
         elif word in PREPARED or word in ADVERBS:
             before = [*before, at(tokens, j).text]
-        elif word not in ("and", "&", ",", "the", "+") or not taken and word != "the":
+        elif word not in ("and", "&", ",", "the", "+") or (not taken and word != "the"):
             break
         j += 1
     if not taken:
@@ -231,21 +246,37 @@ def _amount_at_end(tokens: list[Token], draft: Draft) -> list[Token]:
             continue
         silent = Draft()
         found = quantity(tokens, index, silent)
-        if found is None or at(tokens, index - 1).lower in ("x", "into", "in", "to", "of", "for", "least", "another", "no"):
+        if found is None or at(tokens, index - 1).lower in (
+            "x",
+            "into",
+            "in",
+            "to",
+            "of",
+            "for",
+            "least",
+            "another",
+            "no",
+        ):
             continue
         end = at(tokens, found.end)
         closes = end.kind in ("", "p", "b") or found.end >= len(tokens) or end.lower in PREPARED | ADVERBS
         bare = not found.unit and found.end >= len(tokens) and (
             index == 1 or at(tokens, index - 1).text in (":", "-", "x", ",", "=") or index <= 3)  # fmt: skip
-        if not (closes and found.unit and found.unit != "inch" or bare):
+        if not ((closes and found.unit and found.unit != "inch") or bare):
             continue
         back = index
-        while at(tokens, back - 1).lower in ABOUT or at(tokens, back - 1).text in ("-", ":", ",", ".", "=") and back > 1:
+        while at(tokens, back - 1).lower in ABOUT or (
+            at(tokens, back - 1).text in ("-", ":", ",", ".", "=") and back > 1
+        ):
             back -= 1
         after = leading(tokens, back if at(tokens, back).lower in ABOUT else index, draft)
         rest = [*tokens[:back], *tokens[after:]]
         if tokens[after:] and tokens[after].kind == "w":
-            rest = [*tokens[:back], Token("p", ",", tokens[back - 1].end, tokens[back - 1].end, None, ","), *tokens[after:]]
+            rest = [
+                *tokens[:back],
+                Token("p", ",", tokens[back - 1].end, tokens[back - 1].end, None, ","),
+                *tokens[after:],
+            ]
         return rest
     return tokens
 
@@ -298,7 +329,8 @@ def _shared(found: list[ReadLine]) -> list[ReadLine]:
     if " ".join(lowered) in ("half and half", "bread and butter pickles"):
         return found
     second = Draft()
-    other = split_item(tokens_of(" ".join(words[place + 1:])), " ".join(words[place + 1:]), second)
-    return [replace(only, item=" ".join(words[:place]).strip(" ,")),
-            replace(only, text=" ".join(words[place + 1:]), item=other, before=tuple(second.before))]
-
+    other = split_item(tokens_of(" ".join(words[place + 1 :])), " ".join(words[place + 1 :]), second)
+    return [
+        replace(only, item=" ".join(words[:place]).strip(" ,")),
+        replace(only, text=" ".join(words[place + 1 :]), item=other, before=tuple(second.before)),
+    ]

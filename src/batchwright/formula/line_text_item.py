@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from batchwright.formula.line_text_amounts import Draft, at, bracket, quantity
+from batchwright.formula.line_text_brackets import bracket
+from batchwright.formula.line_text_draft import Draft, at
+from batchwright.formula.line_text_quantity import quantity
 from batchwright.formula.line_text_tokens import Token, text_of, tokens_of
 from batchwright.formula.line_text_words import (
     ABOUT,
@@ -23,6 +25,7 @@ from batchwright.formula.line_text_words import (
     UNITS,
     WARMED,
     WARMTH,
+    word_set,
 )
 from batchwright.formula.records import Written
 
@@ -34,6 +37,13 @@ _MARK_PHRASES = {
     "or taste": "to taste", "for garnishing": "for serving", "plus more": "plus more", "or thereabouts": "about",
     "plus extra": "plus more", "and more": "plus more", "or more": "plus more", "roughly": "about",
 }  # fmt: skip
+_NO_CHOICE = frozenset({"more", "to", "as", "so", "less", "another", "extra", "additional"})
+"""What may follow "or" without being another food."""
+_SHARED = word_set(
+    "oil oils flour sugar milk cheese cream extract vinegar chocolate syrup yogurt yoghurt nuts butter starch "
+    "juice stock salt seeds"
+)
+"""Nouns that both sides of "or" may share: vegetable or olive oil."""
 _MORE = frozenset({"more", "extra", "additional", "another", "some"})
 
 
@@ -50,9 +60,13 @@ def mark(phrase: str, draft: Draft) -> bool:
         draft.marks.add("divided")
     if "taste" in words and "to" in words:
         draft.marks.add("to taste")
-    if words and (words[0] in ("plus", "and", "or", "with", "+", "&", "more", "extra", "additional") and _MORE & set(words[:4])):
-        draft.marks.add("plus more")
-    elif words and words[0] in ("plus", "and") and ("for" in words or "to" in words):
+    if (
+        words
+        and (
+            words[0] in ("plus", "and", "or", "with", "+", "&", "more", "extra", "additional")
+            and _MORE & set(words[:4])
+        )
+    ) or (words and words[0] in ("plus", "and") and ("for" in words or "to" in words)):
         draft.marks.add("plus more")
     if len(words) > 1 and words[0] in ("for", "to", "as") and SERVING & set(words[1:4]):
         draft.marks.add("for serving")
@@ -106,7 +120,7 @@ def _second_amount(tokens: Sequence[Token], draft: Draft) -> bool:
     found = quantity(tokens, start, silent)
     if found is None or not draft.amounts or found.implied or not found.unit:
         return False
-    rest = [token for token in tokens[found.end:] if token.kind == "w"]
+    rest = [token for token in tokens[found.end :] if token.kind == "w"]
     each = bool(rest) and rest[0].lower in ("each", "apiece")
     if tokens[0].lower == "plus" and rest:
         return False
@@ -126,7 +140,11 @@ def segments_of(tokens: Sequence[Token]) -> list[list[Token]]:
     """Return the tokens between commas, semicolons, colons and spaced dashes."""
     found: list[list[Token]] = [[]]
     for index, token in enumerate(tokens):
-        spaced = token.text == "-" and token.start > at(tokens, index - 1).end > 0 and at(tokens, index + 1).start > token.end
+        spaced = (
+            token.text == "-"
+            and token.start > at(tokens, index - 1).end > 0
+            and at(tokens, index + 1).start > token.end
+        )
         if token.text in (",", ";", ":") or spaced or (token.text == "." and at(tokens, index + 1).start > token.end
                                                        and index and len(at(tokens, index - 1).text) > 3):  # fmt: skip
             found.append([])
@@ -156,7 +174,9 @@ def split_item(tokens: Sequence[Token], text: str, draft: Draft) -> str:
 def _only_describes(segment: Sequence[Token]) -> bool:
     """Whether a segment names no food yet: light, / pitted, / plus."""
     words = [token.lower for token in segment if token.kind == "w"]
-    return all(word in PREPARED or word in ADVERBS or word in DESCRIBING or word in ("and", "of", "or", "a") for word in words)
+    return all(
+        word in PREPARED or word in ADVERBS or word in DESCRIBING or word in ("and", "of", "or", "a") for word in words
+    )
 
 
 def _only_done(segment: Sequence[Token]) -> bool:
@@ -180,7 +200,9 @@ def _head(tokens: Sequence[Token], text: str, draft: Draft) -> str:
             in_bracket(token.text, draft)
         else:
             words.append(token)
-    while words and (words[0].lower in ("of", "the", "a", "an", "x", "de", "di", "each", "about") or words[0].kind == "p"):
+    while words and (
+        words[0].lower in ("of", "the", "a", "an", "x", "de", "di", "each", "about") or words[0].kind == "p"
+    ):
         if words[0].kind == "p" and words[0].text not in ".,:;-+*/'\"&~=|":
             break
         words = words[1:]
@@ -189,7 +211,7 @@ def _head(tokens: Sequence[Token], text: str, draft: Draft) -> str:
     tail = words[cut:]
     if not front and tail and not draft.before:
         front, tail = tail, []
-    item = text_of(text, [token for token in front])
+    item = text_of(text, front)
     if tail:
         remark(tail, text, draft)
     return _counted_by(item, draft)
@@ -202,7 +224,7 @@ def _front(words: Sequence[Token], draft: Draft) -> list[Token]:
     while index < len(words):
         token = words[index]
         word = token.lower
-        later = [each.lower for each in words[index + 1:] if each.kind == "w"]
+        later = [each.lower for each in words[index + 1 :] if each.kind == "w"]
         if word in SIZES and later and not kept:
             draft.size = f"{draft.size} {SIZES[word]}".strip() if draft.size != SIZES[word] else draft.size
             index += 1 + (at(words, index + 1).text == ".")
@@ -214,13 +236,16 @@ def _front(words: Sequence[Token], draft: Draft) -> list[Token]:
         elif word in FILLINGS and word in ("heaped", "heaping", "scant", "level", "rounded") and later:
             draft.fill(word)
             index += 1
-        elif word in ADVERBS and later and (later[0] in PREPARED or later[0] == "packed" or later[0] in ADVERBS):
-            draft.before.append(token.text)
-            index += 1
-        elif word in PREPARED and later and not _stays(word, later):
-            draft.before.append(token.text)
-            index += 1
-        elif word in WARMTH and later and later[-1] in WARMED | {"milk"} and not (foods & {"brown", "sugar", "cheese"}):
+        elif (
+            (word in ADVERBS and later and (later[0] in PREPARED or later[0] == "packed" or later[0] in ADVERBS))
+            or (word in PREPARED and later and not _stays(word, later))
+            or (
+                word in WARMTH
+                and later
+                and later[-1] in WARMED | {"milk"}
+                and not (foods & {"brown", "sugar", "cheese"})
+            )
+        ):
             draft.before.append(token.text)
             index += 1
         elif word in ("and", ",", "-", "/", "&") and draft.before and later and not kept and (
@@ -228,8 +253,9 @@ def _front(words: Sequence[Token], draft: Draft) -> list[Token]:
             if word == "and":
                 draft.before.append("and")
             index += 1
-        elif word in DESCRIBING or (word in (",", "and") and kept and index + 1 < len(words)
-                                    and (words[index + 1].lower in PREPARED or words[index + 1].lower in DESCRIBING)):  # fmt: skip
+        elif word in DESCRIBING or (
+            word in (",", "and") and kept and at(words, index + 1).lower in PREPARED | DESCRIBING
+        ):
             if not (word == "," and words[index + 1].lower in PREPARED):
                 kept.append(token)
             index += 1
@@ -270,16 +296,14 @@ def _tail(words: Sequence[Token]) -> int:
             return index
         if word == "in" and _pieces(words, index + 1):
             return index
-        if word in ("or", "and", "&") and (nxt in ("more", "to", "as", "so", "less", "another") or at(words, index + 1).kind == "n"
-                                      or nxt in ("extra", "additional")):  # fmt: skip
+        if word in ("or", "and", "&") and (nxt in _NO_CHOICE or at(words, index + 1).kind == "n"):
             return index
-        if word == "+" or word == "*":
+        if word in ("+", "*"):
             return index
         if token.kind == "n" and index and _amount_behind(words, index):
             return index
-        if word in PREPARED or (word in ADVERBS and nxt in PREPARED):
-            if _ends_here(words, index):
-                return index
+        if (word in PREPARED or (word in ADVERBS and nxt in PREPARED)) and _ends_here(words, index):
+            return index
     return len(words)
 
 
@@ -298,7 +322,23 @@ def _ends_here(words: Sequence[Token], index: int) -> bool:
         word = words[step].lower
         if words[step].kind == "p":
             continue
-        if word in ("in", "into", "with", "until", "to", "at", "for", "but", "if", "from", "on", "fine", "as", "thin", "small"):
+        if word in (
+            "in",
+            "into",
+            "with",
+            "until",
+            "to",
+            "at",
+            "for",
+            "but",
+            "if",
+            "from",
+            "on",
+            "fine",
+            "as",
+            "thin",
+            "small",
+        ):
             return True
         if word not in PREPARED and word not in ADVERBS and word not in ("and", "or", "then"):
             return False
@@ -332,13 +372,22 @@ def first_choice(item: str) -> str:
         return item
     place = lowered.index("or", 1)
     first = " ".join(words[:place]).split(",")[0].strip()
-    later = lowered[place + 1:]
+    later = lowered[place + 1 :]
     noun = later[-1].strip(",.")
-    shared = noun in ("oil", "oils", "flour", "sugar", "milk", "cheese", "cream", "extract", "vinegar", "chocolate", "syrup",
-                      "yogurt", "yoghurt", "nuts", "butter", "starch", "juice", "stock", "salt", "seeds")  # fmt: skip
+    shared = noun in _SHARED
     names_one = noun.rstrip("s") in first.lower()
     one_word = len(first.split()) == 1 or first.lower().split()[-1] in DESCRIBING
-    alone = first.lower() in ("butter", "margarine", "water", "milk", "honey", "lard", "shortening", "cream", "molasses")
+    alone = first.lower() in (
+        "butter",
+        "margarine",
+        "water",
+        "milk",
+        "honey",
+        "lard",
+        "shortening",
+        "cream",
+        "molasses",
+    )
     return f"{first} {words[-1]}" if shared and one_word and not names_one and not alone and len(later) > 1 else first
 
 

@@ -11,7 +11,8 @@ _VULGAR = {letter: unicodedata.normalize("NFKC", letter).replace("\N{FRACTION SL
 _PLAIN = str.maketrans({
     **{letter: f" {plain} " for letter, plain in _VULGAR.items()}, "\N{FRACTION SLASH}": "/", "\N{DIVISION SLASH}": "/",
     **dict.fromkeys("‐‑‒–—―−﹣－", "-"), **dict.fromkeys("’‘ʼ´`", "'"), **dict.fromkeys("“”″", '"'), "×": "x", "✕": "x",
-    **dict.fromkeys("\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a\u202f\u3000\t\r\n\v\f", " "),
+    **dict.fromkeys("\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009", " "),
+    **dict.fromkeys("\u200a\u202f\u3000\t\r\n\v\f", " "),
     **dict.fromkeys("\u00ad\u200b\u200c\u200d\u2060\ufeff"), "【": "(", "】": ")", "（": "(", "）": ")", "\x00": " ",
 })  # fmt: skip
 _ENTITIES = {"&frac12;": " 1/2 ", "&frac14;": " 1/4 ", "&frac34;": " 3/4 ", "&frac13;": " 1/3 ", "&frac23;": " 2/3 ",
@@ -26,7 +27,7 @@ _BULLET = re.compile(r"[\s•◦▪▢□☐☑✓✔●○‣⁃·*>#_|]*(?:\[[
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A piece of a line: `kind` is "n" number, "w" word, "p" mark, "b" what stands in a bracket; `value` of a number."""
+    """A piece of a line: `kind` is "n" number, "w" word, "p" mark, "b" a bracket; `value` of a number."""
 
     kind: str
     text: str
@@ -43,7 +44,7 @@ def plain(text: str) -> str:
         text = _ENTITY.sub(lambda found: _ENTITIES.get(found[0].lower(), found[0]), text)
     text = " ".join(text.translate(_PLAIN).split())
     bullet = _BULLET.match(text)
-    return text[bullet.end():] if bullet else text
+    return text[bullet.end() :] if bullet else text
 
 
 def _number(found: re.Match[str]) -> tuple[float | None, bool]:
@@ -65,7 +66,7 @@ def tokens_of(text: str) -> list[Token]:
         letter = text[position]
         if letter in "([{":
             end = _closing(text, position)
-            found.append(Token("b", text[position + 1:end].rstrip(")]}").strip(), position, min(end + 1, size)))
+            found.append(Token("b", text[position + 1 : end].rstrip(")]}").strip(), position, min(end + 1, size)))
             position = end + 1
             continue
         match = _TOKEN.match(text, position)
@@ -101,6 +102,6 @@ def text_of(text: str, tokens: list[Token]) -> str:
     for token in tokens:
         if parts and token.start > last:
             parts.append(" ")
-        parts.append(text[token.start:token.end])
+        parts.append(text[token.start : token.end])
         last = token.end
     return "".join(parts).strip(" ,;:-.+&")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 
-def _words(table: str) -> frozenset[str]:
+def word_set(table: str) -> frozenset[str]:
+    """Return the words of a table."""
     return frozenset(table.split())
 
 
@@ -122,16 +123,16 @@ CASED_UNITS = {"T": "tablespoon", "Tb": "tablespoon", "TB": "tablespoon", "Tbs":
                "C": "cup", "c": "cup", "G": "gram", "L": "litre", "l": "litre", "EL": "tablespoon",
                "TL": "teaspoon"}  # fmt: skip
 """Units told apart by large and small letters: T is a tablespoon, t a teaspoon."""
-SLIPS = _words("""
+SLIPS = word_set("""
 cuo cuq eup eups ib ibs tbps tabelspoon tabelspoons tablspoon tablspoons tablespon tbsbp tbap teaspon teaspons tespoon
 tespoons teaspn tsb tap ounes onces onz ounzes oze lbss
 """)  # fmt: skip
 """Slips of the pen or of a scan among the spellings; read, and said."""
-FOREIGN = _words("""
+FOREIGN = word_set("""
 taza tazas tasse tassen tasses el esslöffel cucharada cucharadas tl teelöffel cucharadita cucharaditas prise prisen
 pizca pincée г кг мл л
 """)  # fmt: skip
-AWKWARD = _words("""
+AWKWARD = word_set("""
 in el tap cu cp cn cont l lt part parts roll rolls log pot pots pat ear head recipe square ball cake drop glass bar
 shot block brick stem leaf leaves rib ribs strip cube fillet fillets tl ts pn spr nub sl bu bn hd pd gs gi can spoon
 spoons
@@ -142,12 +143,12 @@ WEIGHTS = frozenset({"gram", "kilogram", "milligram", "ounce", "pound"})
 VOLUMES = frozenset({"cup", "tablespoon", "teaspoon", "dessertspoon", "millilitre", "centilitre", "decilitre", "litre",
                      "fluid ounce", "quart", "pint", "gallon", "gill"})  # fmt: skip
 MEASURES = WEIGHTS | VOLUMES
-CONTAINERS = _words("""
+CONTAINERS = word_set("""
 package envelope sachet can jar bottle box bag carton tub pot container punnet tube roll log cake bar block brick ball
 square head bunch loaf stick sheet piece slice fillet cube
 """)  # fmt: skip
 """What may follow its own weight: an 8-ounce package."""
-ALONE = _words("pinch dash handful knob splash drizzle squeeze sprinkle glug smidgen dollop")
+ALONE = word_set("pinch dash handful knob splash drizzle squeeze sprinkle glug smidgen dollop")
 """Units that need no number: a pinch is one pinch."""
 TRAILING = {"clove": ("garlic",), "stick": ("cinnamon", "celery", "butter", "margarine"), "stalk": (), "sprig": (),
             "rib": ("celery",), "slice": (), "sheet": (), "rasher": (), "wedge": ()}  # fmt: skip
@@ -171,7 +172,7 @@ FILLINGS = {"heaped": "heaped", "heaping": "heaped", "heaping-full": "heaped", "
             "leveled": "level", "levelled": "level", "struck": "level", "packed": "packed", "scant": "scant",
             "skimpy": "scant", "scanty": "scant", "sifted": "sifted", "spooned": "spooned"}  # fmt: skip
 LOOSE_FILLINGS = frozenset({"rounded", "well-rounded", "generous", "overflowing", "skimpy", "scanty"})
-ABOUT = _words("about approx approximately roughly around circa ca abt appx nearly almost ~ ≈ approximate")
+ABOUT = word_set("about approx approximately roughly around circa ca abt appx nearly almost ~ ≈ approximate")
 PLACES = {"us": "US", "u.s": "US", "american": "US", "uk": "UK", "british": "UK", "imperial": "UK", "english": "UK",
           "au": "AU", "aus": "AU", "australian": "AU", "metric": "AU", "aussie": "AU"}  # fmt: skip
 
@@ -183,7 +184,7 @@ FRACTIONS = {"half": 0.5, "halves": 0.5, "quarter": 0.25, "quarters": 0.25, "thi
              "fourth": 0.25, "fourths": 0.25, "eighth": 0.125, "eighths": 0.125}  # fmt: skip
 ARTICLES = frozenset({"a", "an"})
 
-PREPARED = _words("""
+PREPARED = word_set("""
 chopped diced minced sliced grated shredded ground toasted roasted melted softened sifted peeled pitted crushed mashed
 beaten cooked uncooked shelled crumbled shaved slivered flaked hulled cored seeded deseeded skinned blanched
 pulverized
@@ -198,17 +199,17 @@ halved
 pulled stale scooped frothed pressed deveined patted diagonal creamed crimped husked unwrapped coarse-chopped
 """)  # fmt: skip
 """Done to the ingredient: before the item it belongs to what is measured, after it comes later."""
-ADVERBS = _words("""
+ADVERBS = word_set("""
 finely coarsely roughly thinly lightly freshly firmly tightly loosely well very thickly gently fresh-ly crosswise
 lengthwise diagonally slightly partially very-finely fine-ly evenly medium-finely completely just barely newly
 """)  # fmt: skip
-WARMTH = _words("cold warm hot boiling lukewarm tepid ice-cold iced soft very room-temperature cool icy")
-WARMED = _words("""
+WARMTH = word_set("cold warm hot boiling lukewarm tepid ice-cold iced soft very room-temperature cool icy")
+WARMED = word_set("""
 water milk butter margarine cream stock broth coffee tea oil buttermilk lard shortening egg eggs
 espresso
 """)  # fmt: skip
 """Foods whose coldness or softness is a state, not a kind (hot water, but not hot sauce)."""
-DESCRIBING = _words("""
+DESCRIBING = word_set("""
 dried dry fresh frozen canned tinned unsalted salted sweetened unsweetened light dark heavy low-fat lowfat fat-free
 nonfat full-fat raw whole ripe organic plain sweet skim good good-quality best-quality quality unbleached bleached
 fine
@@ -222,15 +223,18 @@ best real neutral-flavored ripe smooth active pasteurized thick-cut
 """)  # fmt: skip
 """Words that describe but name no food: a comma after them alone does not end the item."""
 KEPT_WITH = {
-    "ground": _words("beef pork lamb turkey chicken veal meat chuck round sirloin sausage venison bison"),
+    "ground": word_set("beef pork lamb turkey chicken veal meat chuck round sirloin sausage venison bison"),
     "whipped": frozenset(("cream", "topping", "butter")),
     "toasted": frozenset(("oil", "sesame-oil")), "roasted": frozenset(("oil", "red", "pepper", "peppers", "garlic")),
-    "shredded": frozenset(("wheat",)), "crushed": frozenset(("red", "tomatoes", "ice")), "pressed": frozenset(("oil",)),
-    "mixed": _words("peel spice spices nuts fruit fruits berries herbs vegetables greens seeds candied dried"),
-    "cracked": frozenset(("wheat", "bulgur")), "split": frozenset(("peas", "lentils")), "boiled": frozenset(("ham", "cider")),
-    "cooked": frozenset(("ham",)), "cut": frozenset(("oats",)), "creamed": _words("corn coconut spinach honey"),
+    "shredded": frozenset(("wheat",)), "crushed": frozenset(("red", "tomatoes", "ice")),
+    "pressed": frozenset(("oil",)),
+    "mixed": word_set("peel spice spices nuts fruit fruits berries herbs vegetables greens seeds candied dried"),
+    "cracked": frozenset(("wheat", "bulgur")), "split": frozenset(("peas", "lentils")),
+    "boiled": frozenset(("ham", "cider")),
+    "cooked": frozenset(("ham",)), "cut": frozenset(("oats",)), "creamed": word_set("corn coconut spinach honey"),
     "reduced": frozenset(("fat", "sodium", "salt", "sugar")), "fried": frozenset(("onions", "shallots", "rice")),
-    "stale": frozenset(), "processed": frozenset(("cheese", "cocoa", "peas")), "mashed": frozenset(("potato", "potatoes")),
+    "stale": frozenset(), "processed": frozenset(("cheese", "cocoa", "peas")),
+    "mashed": frozenset(("potato", "potatoes")),
     "refrigerated": frozenset(("biscuits", "dough", "crescent", "pie")), "caramelized": frozenset(("biscuit", "cookie")),
     "browned": frozenset(), "pulled": frozenset(("pork", "sugar")), "flaked": frozenset(("salt", "sea")),
     "rubbed": frozenset(("sage",)), "blended": frozenset(("oil", "whiskey")), "peeled": frozenset(("tomatoes",)),
@@ -244,25 +248,25 @@ FRUITS = {"lemon": "lemon", "lemons": "lemon", "lime": "lime", "limes": "lime", 
           "pomegranate": "pomegranate", "onion": "onion", "ginger": "ginger", "satsuma": "satsuma",
           "satsumas": "satsuma"}  # fmt: skip
 OF_FRUIT = {"juice": "juice", "zest": "zest", "rind": "zest", "peel": "zest", "juices": "juice", "zests": "zest"}
-NO_FOOD = _words("""
+NO_FOOD = word_set("""
 each total in all more extra additional less or so of and the a an about plus minus if as for to
 with from at on into until needed necessary desired required like such optional divided use used see note notes per
 well
 thick long wide deep inch inches cm mm diameter removed reserved
 """)  # fmt: skip
-ENDS_ITEM = _words("""
+ENDS_ITEM = word_set("""
 for such like preferably if plus minus more including about approximately see optional divided
 with without until depending roughly unless ideally eg e.g i.e ie namely approx available note
 """)  # fmt: skip
 """Words that begin a remark behind the item."""
-TO_DO = _words("""
+TO_DO = word_set("""
 taste serve garnish grease dust coat brush finish decorate drizzle fry sprinkle glaze cover thin
 bind fill moisten top roll knead spread line thicken adjust make start season cook deep-fry sauté saute form
 """)  # fmt: skip
-SERVING = _words("""
+SERVING = word_set("""
 serve serving garnish garnishing decoration decorate decorating topping sprinkling sprinkle finishing finish
 """)  # fmt: skip
-PIECES = _words("""
+PIECES = word_set("""
 pieces chunks cubes slices strips quarters halves rings wedges dice thirds bits batons rounds half small large thin
 bite-size shards matchsticks sections 1-inch
 """)  # fmt: skip

@@ -1,0 +1,83 @@
+"""Amounts in brackets: another writing of the same, what each piece holds, a sum."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from batchwright.formula.line_text_draft import Draft, at
+from batchwright.formula.line_text_quantity import Quantity, add_sum, quantity
+from batchwright.formula.line_text_tokens import Token, text_of, tokens_of
+from batchwright.formula.line_text_words import ABOUT, CONTAINERS, IN_TEASPOONS, MEASURES, PLACES
+
+
+def bracket(text: str, draft: Draft) -> bool:
+    """Read amounts in a bracket: another writing of the same, or what each holds; False where none stands there."""
+    plain = text.replace("ca.", "about").replace("~", " about ")
+    tokens = tokens_of(plain)
+    if at(tokens, 0).lower in ("plus", "+", "minus"):
+        return draft.amounts != [] and _bracket_sum(tokens, draft)
+    silent = Draft()
+    first = quantity(tokens, 0, silent)
+    if first is None or first.implied:
+        return False
+    each = any(token.lower in ("each", "apiece") for token in tokens)
+    if not first.unit:
+        return _bracket_count(plain, tokens, first, draft)
+    if first.unit not in MEASURES | CONTAINERS | {"stick"}:
+        return False
+    place = next((PLACES[token.lower] for token in tokens if token.lower in PLACES), "")
+    join = "each" if each or (len(draft.amounts) == 1 and draft.amounts[0].unit in CONTAINERS - {"stick"}) else "same"
+    found, i, left = [first], first.end, []
+    total = first
+    while i < len(tokens):
+        token = tokens[i]
+        other = quantity(tokens, i + 1, silent) if token.lower in ("plus", "+", "and") else None
+        if other is not None and other.unit in IN_TEASPOONS and total.unit in IN_TEASPOONS:
+            more = IN_TEASPOONS[other.unit] / IN_TEASPOONS[total.unit]
+            total = replace(total, low=total.low + other.low * more, high=total.high + other.high * more)
+            found[-1] = total
+            i = other.end
+            continue
+        if token.kind == "n" and (other := quantity(tokens, i, silent)) is not None and other.end > i:
+            if other.unit in MEASURES | CONTAINERS:
+                found.append(other)
+                total = other
+            else:
+                left.extend(tokens[i : other.end])
+            i = other.end
+            continue
+        if (
+            token.lower not in ("each", "apiece", "or", "and", "total", "in", "all", "about", "approx", "approximately")
+            or left
+        ):
+            if token.kind in "wb":
+                left.append(token)
+        elif token.lower in ABOUT:
+            draft.marks.add("about")
+        i += 1
+    for each_found in found:
+        draft.amounts.append(each_found.written(join, place if each_found.unit == first.unit else ""))
+    if silent.marks:
+        draft.marks |= silent.marks
+    remark = text_of(plain, left)
+    if remark:
+        draft.after.append(remark)
+    return True
+
+
+def _bracket_sum(tokens: Sequence[Token], draft: Draft) -> bool:
+    end = add_sum(tokens, 0, draft)
+    if end == 0:
+        return False
+    if end < len(tokens):
+        draft.after.append(" ".join(token.text for token in tokens[end:] if token.kind in "wbn"))
+    return True
+
+
+def _bracket_count(plain: str, tokens: Sequence[Token], first: Quantity, draft: Draft) -> bool:
+    """Read "(about 3)", "(5 to 6)" behind a measure as a count of the same."""
+    if first.end < len(tokens) or not draft.amounts or draft.amounts[0].unit not in MEASURES:
+        return False
+    draft.amounts.append(first.written("same"))
+    return True
