@@ -88,7 +88,7 @@ def test_classes_add_up_to_all_that_is_listed(parted: Answer) -> None:
     assert sum(one.added_percent.likely for one in parted.classes) == pytest.approx(100.0, abs=3.0)
     names = [one.name for one in parted.classes]
     assert len(names) == len(set(names))
-    assert {"flour", "fat", "sugar", "dry milk", "salt"} == set(names)
+    assert {"flour", "fat", "sugar", "milk", "salt"} == set(names)
     for one in parted.classes:
         estimate = one.finished_percent
         assert estimate.sure_low is not None

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from batchwright.base.nutrients import SODIUM_PER_SALT
+from batchwright.formula.axes import class_group
 from batchwright.original.label import Assembly
 from batchwright.original.problem import Floats, PanelRow, Problem
 from batchwright.original.records import ClassShare, Content
@@ -23,7 +24,6 @@ CONTENTS = {
 SALT = 1.0 / (1000.0 * SODIUM_PER_SALT)  # g salt per mg sodium
 TRIES = 24  # lots tried for each draw until one agrees with the panel
 MOST_DRAWS = 2000  # draws looked at: ends of the likely range are then known to a tenth of its width
-UNNAMED_CLASS = "unknown"
 
 
 def composition_of_original(assembly: Assembly, problem: Problem, draws: Sampled) -> tuple[Content, ...]:
@@ -61,13 +61,13 @@ def composition_of_original(assembly: Assembly, problem: Problem, draws: Sampled
 def classes_of_original(
     assembly: Assembly, problem: Problem, draws: Sampled, added_high: Floats
 ) -> tuple[ClassShare, ...]:
-    """Return the share of each class of ingredient (flour, sugar, fat ...), the largest first.
+    """Return the share of each class of ingredient (flour, sugar, fat ...) as recipes are compared, the largest first.
 
     added_high: (n,) sure upper ends of the leaves as added. Sure ends are those of the summed leaves.
     """
     groups: dict[str, list[int]] = {}
     for place, leaf in enumerate(assembly.tree.leaves):
-        groups.setdefault(leaf.match.ingredient_class or UNNAMED_CLASS, []).append(place)
+        groups.setdefault(class_group(leaf.match.ingredient_class), []).append(place)
     names, members = list(groups), list(groups.values())
     weights = indicators(members, problem)
     upper = np.minimum(1.0, np.array([added_high[places].sum() for places in members]))
