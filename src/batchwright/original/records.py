@@ -98,7 +98,7 @@ class Content:
 
 @dataclass(frozen=True, slots=True)
 class ClassShare:
-    """All ingredients of one class (flour, fat, sugar ...): percent of the listed mass as added, of the finished food."""
+    """All ingredients of one class (flour, fat, sugar ...) in percent: of the listed mass as added, of the finished."""
 
     name: str
     added_percent: Estimate
