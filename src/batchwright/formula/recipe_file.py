@@ -1,0 +1,162 @@
+"""Any recipe a cook hands over, told apart: our JSON, our TOML, a saved page, pasted text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from math import isfinite
+from typing import Any
+
+from batchwright.base.errors import Fault, InputError
+from batchwright.base.estimate import Estimate
+from batchwright.formula.formula import flat_lines
+from batchwright.formula.line_text import read_line
+from batchwright.formula.recipe_toml import formula_from_toml, formula_to_toml, looks_like_toml
+from batchwright.formula.records import PROCESSES, Formula, Line, Part, ReadPart, ReadRecipe
+from batchwright.formula.weigh import weigh_recipe
+from batchwright.pantry import shelf
+
+__all__ = ["LONGEST", "formula_from_json", "formula_from_text", "formula_to_toml"]
+
+LONGEST = 10_000_000  # characters; a saved page with its scripts seldom has more than a tenth of that
+_PAGE_KEYS = ("@context", "@graph", "@type", "recipeIngredient")
+
+
+def formula_from_text(text: str, convention: str = "") -> Formula:
+    """Return the formula a text holds; the one door for every recipe.
+
+    text: what `weigh --json` or any command printed as a formula; a recipe file (TOML with [formula] or [[parts]]); a
+    saved web page, or JSON, with schema.org Recipe data; or a recipe as people paste it [at most 10,000,000
+    characters]. convention: how cups are filled and whose they are, "" for as the recipe shows, else as wide as cooks
+    differ. Lines that cannot be weighed stay, without grams. Raises InputError for broken JSON or TOML, wrong values,
+    a text without an ingredient line, and a recipe in which no line has an amount.
+    """
+    if len(text) > LONGEST:
+        raise InputError([Fault("recipe", f"{len(text)} characters", f"at most {LONGEST} characters", "cut the file")])
+    if not text.strip():
+        raise InputError([Fault("recipe", "nothing", "a recipe", "paste the ingredient list, or give a file")])
+    plain = text.lstrip("\ufeff \t\r\n")
+    document = _json(plain)
+    if isinstance(document, Mapping) and not any(key in document for key in _PAGE_KEYS):
+        formula = formula_from_json(document)
+    elif document is None and looks_like_toml(plain):
+        formula = formula_from_toml(plain, convention)
+    else:
+        formula = weigh_recipe(_pasted(plain), convention)
+    return _checked(formula, text)
+
+
+def _pasted(text: str) -> ReadRecipe:
+    """Return pasted text read line by line."""
+    lines = tuple(read_line(line) for line in text.splitlines() if line.strip())
+    return ReadRecipe("", (ReadPart("", lines),))
+
+
+def _json(text: str) -> Any:
+    """Return what a JSON text holds, None for what is no JSON; raises InputError for JSON that is broken."""
+    if text[:1] not in ("{", "["):
+        return None
+    try:
+        return json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as fault:
+        begins = text[1:].lstrip()[:1]
+        if begins in ('"', "{", "}") and not looks_like_toml(text):
+            hint = "give the whole file as it was printed, or paste the recipe as plain text"
+            raise InputError([Fault("recipe JSON", str(fault)[:200], "JSON", hint)]) from fault
+        return None
+
+
+def formula_from_json(document: Mapping[str, Any]) -> Formula:
+    """Return the formula of a JSON document: what `Formula.to_json` wrote, also under the key "formula", or the
+    formula of a decoded original ("one_formula"). Raises InputError with every fault found."""
+    inner = document.get("formula")
+    if isinstance(inner, Mapping) and "parts" in inner:
+        document = inner
+    if "parts" not in document or _decoded(document):
+        if isinstance(document.get("one_formula"), list):
+            return _from_decoded(document)
+        hint = 'a formula looks like {"parts": [{"name": "dough", "lines": [...]}]}'
+        raise InputError([Fault("parts", "not there", "the list of parts of a formula", hint)])
+    faults: list[Fault] = []
+    parts = document["parts"]
+    if not isinstance(parts, list):
+        raise InputError([Fault("parts", parts, "a list of parts")])
+    for place, part in enumerate(parts, start=1):
+        if not isinstance(part, Mapping) or not isinstance(part.get("lines"), list):
+            faults.append(Fault(f"parts {place}", part, "a part with a name and a list of lines"))
+            continue
+        for number, line in enumerate(part["lines"], start=1):
+            _check_line(line, f"parts {place}, line {number}", faults)
+    if faults:
+        raise InputError(faults)
+    named = [{**part, "name": part.get("name") or ""} for part in parts]
+    try:
+        return Formula.from_json({**document, "parts": named})
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
+        hint = "print it again: batchwright weigh FILE --json"
+        raise InputError(
+            [Fault("formula", f"{type(fault).__name__}: {fault}"[:200], "as --json prints it", hint)]
+        ) from fault
+
+
+def _check_line(line: Any, where: str, faults: list[Fault]) -> None:
+    if not isinstance(line, Mapping) or not isinstance(line.get("text"), str):
+        faults.append(Fault(where, line, 'a line with its "text"'))
+        return
+    grams = line.get("grams")
+    if grams is not None:
+        ends = [grams.get(key) for key in ("low", "likely", "high")] if isinstance(grams, Mapping) else []
+        good = [
+            each for each in ends if isinstance(each, (int, float)) and not isinstance(each, bool) and isfinite(each)
+        ]
+        if len(good) != 3 or not 0.0 <= good[0] <= good[1] <= good[2]:
+            faults.append(
+                Fault(f"{where}, grams", grams, "low, likely and high in this order, 0 g or more", line["text"])
+            )
+    if line.get("process", "") not in PROCESSES:
+        faults.append(Fault(f"{where}, process", line["process"], ", ".join(each for each in PROCESSES if each)))
+    if not isinstance(line.get("also", []), list):
+        faults.append(Fault(f"{where}, also", line["also"], "a list of lines"))
+        return
+    for each in line.get("also", []):
+        _check_line(each, f"{where}, also", faults)
+
+
+def _decoded(document: Mapping[str, Any]) -> bool:
+    """Tell a decoded original, whose "parts" are shares, from a formula."""
+    return isinstance(document.get("one_formula"), list) and "ingredients" in document
+
+
+def _from_decoded(document: Mapping[str, Any]) -> Formula:
+    """Return the formula in grams that decoding an original gave."""
+    parts: dict[str, list[Line]] = {}
+    faults: list[Fault] = []
+    for place, row in enumerate(document["one_formula"], start=1):
+        name = row.get("name") if isinstance(row, Mapping) else None
+        grams = row.get("grams") if isinstance(row, Mapping) else None
+        if not isinstance(name, str) or not isinstance(grams, (int, float)) or not 0.0 <= grams < float("inf"):
+            faults.append(Fault(f"one_formula {place}", row, "a name and grams"))
+            continue
+        item = "water" if name.startswith("dough water") else name
+        found = shelf.match(item)
+        line = Line(f"{grams:g} g {name}", item, Estimate(grams, grams, grams, unit="g"), found.ingredient, found.how)
+        parts.setdefault(str(row.get("part", "")), []).append(line)
+    if faults:
+        raise InputError(faults)
+    note = "one formula of many that fit the label; its ranges stand in the decoded answer"
+    return Formula(str(document.get("name", "")), tuple(Part(name, tuple(lines)) for name, lines in parts.items()),
+                   notes=(note,))  # fmt: skip
+
+
+def _checked(formula: Formula, text: str) -> Formula:
+    """Return the formula where it can be worked with; raises InputError that shows what was read."""
+    lines = flat_lines(formula)
+    begins = " / ".join(line.strip() for line in text.splitlines() if line.strip())[:160]
+    if not lines:
+        hint = "it reads like a method or a story: paste the ingredient list too, one ingredient on a line"
+        raise InputError([Fault("recipe", begins, "at least one ingredient line", hint)])
+    if not any(each.line.grams is not None and each.line.grams.likely > 0.0 for each in lines):
+        shown = "; ".join(each.line.text for each in lines)[:160]
+        hint = "write an amount before each ingredient: 300 g flour, 1 cup sugar"
+        raise InputError([Fault("amounts", shown, "at least one line whose amount can be weighed", hint)])
+    return formula
