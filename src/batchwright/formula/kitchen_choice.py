@@ -70,6 +70,7 @@ def choose(asked: Sequence[Asked], lowest: float, highest: float, size_tolerance
         first, later = _hull(line, weights[line], places[line], each.ways, low, high)
         current.append(first)
         breaks += later
+    taken = list(current)
     breaks.sort(key=lambda one: (one.at, one.line))
     whole_weight = fsum(weights) + size_tolerance_fraction**-2
     slope = fsum(weight * at[way] for weight, at, way in zip(weights, places, current, strict=True))
@@ -90,8 +91,9 @@ def choose(asked: Sequence[Asked], lowest: float, highest: float, size_tolerance
             level += _level(each, weight, at, turn.way) - _level(each, weight, at, old)
             current[turn.line] = turn.way
             start = end
-    taken = _taken(asked, weights, places, breaks[:best_stretch], low, high)
-    return Choice(taken, exp(best_u), moved(asked, taken, best_u, size_tolerance_fraction))
+    for turn in breaks[:best_stretch]:
+        taken[turn.line] = turn.way
+    return Choice(tuple(taken), exp(best_u), moved(asked, taken, best_u, size_tolerance_fraction))
 
 
 def moved(asked: Sequence[Asked], taken: Sequence[int], u: float, size_tolerance_fraction: float) -> float:
@@ -103,17 +105,6 @@ def moved(asked: Sequence[Asked], taken: Sequence[int], u: float, size_tolerance
 
 def _level(each: Asked, weight: float, at: Sequence[float], way: int) -> float:
     return weight * at[way] * at[way] + each.ways[way].cost
-
-
-def _taken(
-    asked: Sequence[Asked], weights: Sequence[float], places: Sequence[Sequence[float]], turned: Sequence[_Break],
-    low: float, high: float,
-) -> tuple[int, ...]:  # fmt: skip
-    """Return the ways after the breaks that were passed."""
-    taken = [_hull(line, weights[line], places[line], each.ways, low, high)[0] for line, each in enumerate(asked)]
-    for turn in turned:
-        taken[turn.line] = turn.way
-    return tuple(taken)
 
 
 def _hull(

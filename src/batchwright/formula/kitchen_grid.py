@@ -16,6 +16,7 @@ from batchwright.formula.records import Written
 
 TSP_PER = {"teaspoon": 1, "tablespoon": 3, "cup": 48}  # US customary: 3 tsp = 1 tbsp, 16 tbsp = 1 cup (NIST HB 44, C)
 TBSP_PER_STICK = 8  # as marked on the wrapper of a US quarter pound
+MOST_CUPS = 16  # 4 quarts, where the rounding guide ends
 SMALLEST_SPOON = Fraction(1, 8)  # teaspoon; the smallest of common sets (common practice)
 PINCH = Fraction(1, 16)  # teaspoon: half the smallest spoon (common practice)
 
@@ -32,19 +33,15 @@ HALF = Fraction(1, 2)
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """One writing: `size` is its amount of the grid's base unit, `amounts` its one or two parts, `cost` its clumsiness.
+    """One writing of one or two parts: `text` is what a card prints, `cost` how clumsy it is.
 
-    The base unit is the teaspoon, for sticks the tablespoon as marked on the wrapper.
+    `size` counts teaspoons, for sticks the tablespoons marked on the wrapper.
     """
 
     size: Fraction
     amounts: tuple[Written, ...]
-    cost: float = 0.0
-
-    @property
-    def text(self) -> str:
-        """The amount as a card prints it."""
-        return amounts_text(self.amounts)
+    cost: float
+    text: str
 
 
 def amounts_text(amounts: Iterable[Written]) -> str:
@@ -87,7 +84,7 @@ def stick_amounts() -> tuple[Amount, ...]:
     """
     cuts = [Fraction(n, 2) for n in range(1, 8)]
     alone = [_amount(cut, "tablespoon", size=cut, cost=0.0 if cut.denominator == 1 else HALF_SPOON) for cut in cuts[1:]]
-    small = [Amount(one.size / 3, one.amounts, one.cost) for one in _teaspoons()]
+    small = [Amount(one.size / 3, one.amounts, one.cost, one.text) for one in _teaspoons()]
     sticks = []
     for halves in range(1, 33):
         count = Fraction(halves, 2)
@@ -116,7 +113,7 @@ def _amount(first: Fraction, unit: str, second: Fraction = Fraction(0), of: str 
     parts = [Written(float(first), float(first), unit)]
     if second:
         parts.append(Written(float(second), float(second), of, "plus"))
-    return Amount(size, tuple(parts), cost)
+    return Amount(size, tuple(parts), cost, amounts_text(parts))
 
 
 def _first_size(one: Amount) -> float:
@@ -152,29 +149,32 @@ def _spoons() -> list[Amount]:
     for halves in range(2, 8):
         count = Fraction(halves, 2)
         found.append(_amount(count, "tablespoon", size=3 * count, cost=0.0 if halves % 2 == 0 else HALF_SPOON))
-    for count in range(1, 4):
-        found += _plus_teaspoons(Fraction(count), "tablespoon")
+    for whole in range(1, 4):
+        found += _plus_teaspoons(Fraction(whole), "tablespoon")
     return found
 
 
 def _cups() -> list[Amount]:
     """Return the amounts from a quarter cup to 4 quarts."""
     found = []
-    for whole in range(17):
+    for whole in range(MOST_CUPS + 1):
         for part in sorted((*QUARTERS, *THIRDS)):
             count = whole + part
-            step = step_tsp(count * TSP_PER["cup"])
-            if not count or (step is None and count > 16) or (step == 24 and part not in (0, HALF)):
-                continue
             base = count * TSP_PER["cup"]
+            step = step_tsp(base)
+            if not count or count > MOST_CUPS or (step == 24 and part not in (0, HALF)):
+                continue
             found.append(_amount(count, "cup", size=base))
             found += _plus_teaspoons(count, "cup")
-            for spoons in range(1, 4):
-                size = base + 3 * spoons
-                step = step_tsp(size)
-                above = 48 * (whole + (HALF if part == THIRDS[0] else Fraction(3, 4)))
-                past = part in THIRDS and size >= above  # the next quarter begins a simpler writing
-                if step is not None and 3 % step == 0 and not past:
-                    found.append(_amount(count, "cup", Fraction(spoons), "tablespoon", size=size,
-                                         cost=PLUS_TABLESPOONS))  # fmt: skip
+            above = TSP_PER["cup"] * (whole + (HALF if part == THIRDS[0] else Fraction(3, 4)))
+            for halves in range(2, 8):
+                spoons = Fraction(halves, 2)
+                total = base + 3 * spoons
+                finest = step_tsp(total)
+                past = part in THIRDS and total >= above  # the next quarter begins a simpler writing
+                half = spoons.denominator == 2
+                if finest is None or past or (finest > 1 if half else 3 % finest != 0):
+                    continue
+                cost = PLUS_TABLESPOONS + (HALF_SPOON if half else 0.0)
+                found.append(_amount(count, "cup", spoons, "tablespoon", size=total, cost=cost))
     return found

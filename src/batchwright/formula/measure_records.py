@@ -47,7 +47,7 @@ class WrittenLine:
         return 100.0 * (self.percent_after / self.percent_before - 1.0)
 
     def to_json(self) -> dict[str, Any]:
-        """Return all fields, figures to a hundredth, and the shift."""
+        """Return all fields, figures to five places (a pinch in a large batch), and the shift."""
         numbers = {name: getattr(self, name) for name in (
             "grams", "wanted_g", "percent_before", "percent_after", "shift_percent", "tolerance_percent",
             "doubt_percent")}  # fmt: skip
@@ -55,7 +55,7 @@ class WrittenLine:
             "part": self.part, "item": self.item, "text": self.text, "ingredient": self.ingredient,
             "preparation": self.preparation, "amounts": [each.to_json() for each in self.amounts],
             "exact": self.exact, "weigh_it": self.weigh_it, "why": self.why,
-            **{name: None if value is None else round(value, 3) for name, value in numbers.items()},
+            **{name: None if value is None else round(value, 5) for name, value in numbers.items()},
         }  # fmt: skip
 
     @classmethod

@@ -1,0 +1,189 @@
+"""The ways to write one ingredient, and what each weighs: spoons and cups by convention, sticks, eggs, grams."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from math import ceil, floor, sqrt
+
+from batchwright.base.tables import rows
+from batchwright.formula.kitchen_grid import (
+    MOST_CUPS,
+    PINCH,
+    SMALLEST_SPOON,
+    TBSP_PER_STICK,
+    TSP_PER,
+    Amount,
+    stick_amounts,
+    volume_amounts,
+)
+from batchwright.formula.records import Line, ReadLine, Written
+from batchwright.formula.weigh_item import fill_for, named
+from batchwright.pantry.ingredient import load_ingredients
+from batchwright.pantry.measures_conventions import Convention
+from batchwright.pantry.measures_counts import piece_of
+
+# What a writing out of the ordinary costs, in squares of a line's tolerance (our own choice): recipes mean large eggs,
+# so the next sizes must bring the line a whole tolerance nearer, the rare ones and beaten egg by the spoon two.
+USUAL_EGG = "large"
+EGG_COSTS = {"large": 1.0, "medium": 1.0, "extra-large": 1.0, "small": 4.0, "jumbo": 4.0}
+BEATEN_EGG = 4.0
+ODD_GRAMS = 0.1  # grams that no multiple of 5 shows, from 100 g on
+EGGS = {"whole egg": "egg", "egg white": "egg white", "egg yolk": "egg yolk"}
+MOST_EGGS = 48
+STICK_CLASSES = ("butter", "margarine")
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What the tools hold of one ingredient: a teaspoon and a stick [g], one egg by size with its doubt.
+
+    `doubt_fraction` is how far one cook's level fill lies from another's. A tool that does not serve is None or empty.
+    """
+
+    teaspoon_g: float | None = None
+    doubt_fraction: float = 0.0
+    stick_g: float | None = None
+    eggs: tuple[tuple[str, float, float], ...] = ()
+
+    @property
+    def cup_g(self) -> float | None:
+        """What a cup holds [g]."""
+        return None if self.teaspoon_g is None else TSP_PER["cup"] * self.teaspoon_g
+
+
+@dataclass(frozen=True, slots=True)
+class KitchenWay:
+    """One way to write a line.
+
+    What it weighs [g], its cost in squares of the tolerance, the words, how far one cook's measure is from another's
+    [fraction], and the noun that follows where it is not the line's own.
+    """
+
+    mass_g: float
+    cost: float
+    amounts: tuple[Written, ...]
+    text: str
+    doubt_fraction: float = 0.0
+    noun: str = ""
+
+
+def weights_of(line: Line, convention: Convention) -> Weights:
+    """Return what cups, spoons, sticks and eggs hold of a line's ingredient.
+
+    convention: whose cup. An ingredient without a measure of its own or of its kind gives weights without tools: it can
+    only be weighed.
+    """
+    kind = class_of(line)
+    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling=line.filling))
+    if line.ingredient is not None:  # the cook may have chosen another than the name alone would find
+        what = replace(what, match=replace(what.match, ingredient=line.ingredient, ingredient_class=kind))
+    fill, _ = fill_for(what, convention)
+    level = _table().get(kind, _table()["*"])[1]
+    if fill.kin:  # what its kind weighs: as doubtful as the kind is wide
+        level = max(level, (fill.high_g_cup - fill.low_g_cup) / (2 * fill.likely_g_cup))
+    words = what.words
+    stick = piece_of(words, line.ingredient, kind, "stick") if kind in STICK_CLASSES else None
+    return Weights(
+        None if fill.what == "any" else fill.likely_g_cup / TSP_PER["cup"], level,
+        None if stick is None else stick.likely_g, _eggs(line, words) if line.ingredient in EGGS else (),
+    )  # fmt: skip
+
+
+def _eggs(line: Line, words: Sequence[str]) -> tuple[tuple[str, float, float], ...]:
+    """Return (size, g, doubt) of whole eggs by weight class, of yolks and whites those of the usual egg."""
+    sizes = EGG_COSTS if line.ingredient == "whole egg" else (line.size or USUAL_EGG,)
+    found = []
+    for size in sizes:
+        piece = piece_of(words, line.ingredient, "egg", "", size)
+        if piece is not None:
+            found.append((size, piece.likely_g, (piece.high_g - piece.low_g) / (2 * piece.likely_g)))
+    return tuple(found)
+
+
+@cache
+def _table() -> dict[str, tuple[float, float]]:
+    """Return class to (how far a line may move, how far level fills differ), as fractions."""
+    return {row["ingredient_class"]: (float(row["tolerance_percent"]) / 100.0, float(row["level_fill_percent"]) / 100.0)
+            for row in rows("kitchen_tolerances")}  # fmt: skip
+
+
+def tolerance_fraction(line: Line) -> float:
+    """Return how far a line of this class may move [0..1], by `kitchen_tolerances.csv`."""
+    return _table().get(class_of(line), _table()["*"])[0]
+
+
+def class_of(line: Line) -> str:
+    """Return the class of a line's ingredient, empty where the shelf does not have it."""
+    one = load_ingredients().get(line.ingredient or "")
+    return one.ingredient_class if one else ""
+
+
+def ways_of(line: Line, weights: Weights, mass_g: float, units: str) -> tuple[KitchenWay, ...]:
+    """Return every way to write a line of `mass_g` [> 0, g], none where it can only be weighed.
+
+    units: "us" or "metric". Metric keeps eggs by count and gives all else in grams.
+    """
+    if weights.eggs:
+        return (*_egg_ways(line, weights), *_beaten(weights))
+    if units == "metric":
+        return tuple(_gram_ways(mass_g))
+    if weights.stick_g is not None:
+        tablespoon_g = weights.stick_g / TBSP_PER_STICK
+        return tuple(KitchenWay(size * tablespoon_g, one.cost, one.amounts, one.text, weights.doubt_fraction)
+                     for size, one in _sticks())  # fmt: skip
+    if weights.teaspoon_g is None:
+        return ()
+    return tuple(_volume_ways(weights.teaspoon_g, mass_g, weights.doubt_fraction))
+
+
+@cache
+def _volumes() -> tuple[tuple[float, Amount], ...]:
+    """Return the amounts of cups and spoons with their teaspoons."""
+    return tuple((float(one.size), one) for one in volume_amounts())
+
+
+@cache
+def _sticks() -> tuple[tuple[float, Amount], ...]:
+    """Return the amounts of sticks with their tablespoons."""
+    return tuple((float(one.size), one) for one in stick_amounts())
+
+
+def _volume_ways(teaspoon_g: float, mass_g: float, doubt: float) -> Iterator[KitchenWay]:
+    """Yield cups and spoons; a pinch alone where that is nearer than the smallest spoon."""
+    if mass_g < 0.5 * float(PINCH + SMALLEST_SPOON) * teaspoon_g:
+        yield KitchenWay(float(PINCH) * teaspoon_g, 0.0, (Written(1.0, 1.0, "pinch"),), "1 pinch", doubt)
+    elif mass_g <= TSP_PER["cup"] * MOST_CUPS * teaspoon_g:
+        for size, one in _volumes():
+            yield KitchenWay(size * teaspoon_g, one.cost, one.amounts, one.text, doubt)
+
+
+def _egg_ways(line: Line, weights: Weights) -> Iterator[KitchenWay]:
+    """Yield whole eggs, yolks or whites by size; the line's own size, else large, costs nothing."""
+    noun = EGGS[line.ingredient or ""]
+    for size, each_g, doubt in weights.eggs:
+        cost = 0.0 if size == (line.size or USUAL_EGG) else EGG_COSTS.get(size, 0.0)
+        for count in range(1, MOST_EGGS + 1):
+            yield KitchenWay(
+                count * each_g, cost, (Written(float(count), float(count), ""),), f"{count} {size}",
+                doubt / sqrt(count), noun if count == 1 else noun + "s",
+            )  # fmt: skip
+
+
+def _beaten(weights: Weights) -> Iterator[KitchenWay]:
+    """Yield beaten egg by the spoon, below a quarter cup."""
+    if weights.teaspoon_g is not None:
+        for size, one in _volumes():
+            if one.amounts[0].unit != "cup":
+                yield KitchenWay(size * weights.teaspoon_g, BEATEN_EGG + one.cost, one.amounts, one.text,
+                                 weights.doubt_fraction, "beaten")  # fmt: skip
+
+
+def _gram_ways(mass_g: float) -> Iterator[KitchenWay]:
+    """Yield whole grams around a mass; half grams below 10 g, tenths below 1 g; fives from 100 g are the rounder."""
+    step = 0.1 if mass_g < 1 else 0.5 if mass_g < 10 else 1.0
+    for count in range(max(1, floor(0.7 * mass_g / step)), ceil(1.4 * mass_g / step) + 1):
+        grams = round(count * step, 1)
+        cost = ODD_GRAMS if mass_g >= 100 and grams % 5 else 0.0
+        yield KitchenWay(grams, cost, (Written(grams, grams, "gram"),), f"{grams:g} g")
