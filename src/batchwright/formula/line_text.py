@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from batchwright.formula.line_text_amounts import leading
+from batchwright.formula.line_text_choice import first_choice
 from batchwright.formula.line_text_draft import Draft, at
-from batchwright.formula.line_text_item import first_choice, split_item
+from batchwright.formula.line_text_item import MARK_PHRASES, split_item
 from batchwright.formula.line_text_quantity import quantity
+from batchwright.formula.line_text_steps import is_step
 from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
+from batchwright.formula.line_text_units import is_unit
 from batchwright.formula.line_text_words import (
     ABOUT,
     ADVERBS,
@@ -28,6 +31,8 @@ __all__ = ["LONGEST", "first_choice", "read_line", "read_several"]
 
 LONGEST = 1000
 """Letters of the longest line that is read as one ingredient; a longer one is prose."""
+_VAGUE = frozenset({"few", "several", "some", "little", "bit", "touch", "plenty", "lots", "extra", "additional"})
+_EGG_PARTS = frozenset({"yolk", "yolks", "white", "whites"})
 _STIRRED_IN = frozenset({"dissolved", "mixed", "beaten", "whisked", "stirred", "combined", "blended"})
 
 
@@ -205,9 +210,21 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
         return _read_juice(tokens, line, *juice)
     draft = Draft()
     start = 0
-    if at(tokens, 0).lower in ("optional", "divided") and at(tokens, 1).text in (":", "-", ","):
-        draft.marks.add(at(tokens, 0).lower)
-        start = 2
+    if at(tokens, 0).lower in _EGG_PARTS and at(tokens, 1).lower in ("of", "from"):
+        after = leading(tokens, 2, draft)
+        if draft.amounts and at(tokens, after).lower in ("egg", "eggs"):
+            split_item(tokens[after + 1 :], line, draft)
+            return _finish(draft, line, tokens, f"egg {tokens[0].lower}")
+        draft = Draft()
+    label = next((index for index, token in enumerate(tokens[:6]) if token.text == ":"), 0)
+    if label and all(token.kind == "w" for token in tokens[:label]):
+        said = " ".join(token.lower for token in tokens[:label])
+        if said in MARK_PHRASES:
+            draft.marks.add(MARK_PHRASES[said])
+            start = label + 1
+        elif label + 1 < len(tokens) and _starts_ingredient(tokens, label + 1, ":"):
+            draft.after.append(text_of(line, tokens[:label]))
+            start = label + 1
     if at(tokens, start).kind == "b" and at(tokens, start + 1).kind != "":
         opening = tokens_of(at(tokens, start).text)
         if " ".join(token.lower for token in opening) in ("optional", "divided"):
@@ -216,6 +233,7 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
     after = leading(tokens, start, draft)
     rest = tokens[after:]
     if not draft.amounts:
+        rest = _vague(rest, draft)
         rest = _amount_at_end(rest, draft)
     if at(rest, 0).lower == "each" and draft.amounts:
         rest = rest[1:]
@@ -237,6 +255,19 @@ def _each_of(phrase: str, draft: Draft, line: str, tokens: Sequence[Token]) -> R
         item = split_item(tokens_of(name), name, each)
         reads.append(_finish(each, name if reads else line, tokens if not reads else (), item))
     return replace(reads[0], also=tuple(reads[1:]))
+
+
+def _vague(tokens: list[Token], draft: Draft) -> list[Token]:
+    """Take off "a few drops of", "some": an amount without a number."""
+    start = 1 if at(tokens, 0).lower in ("a", "an") else 0
+    if at(tokens, start).lower not in _VAGUE or start + 1 >= len(tokens):
+        return tokens
+    end = start + 1
+    if is_unit(tokens, end) and end + 1 < len(tokens):
+        end += 1
+    draft.before.extend(token.text for token in tokens[start:end])
+    draft.say(f"{' '.join(token.lower for token in tokens[:end])}: the line gives no number")
+    return tokens[end:]
 
 
 def _amount_at_end(tokens: list[Token], draft: Draft) -> list[Token]:
@@ -292,6 +323,9 @@ def _finish(draft: Draft, line: str, tokens: Sequence[Token], item: str) -> Read
     if not any(letter.isalpha() for letter in item):
         read = False
         assumptions.append("no ingredient in this line")
+    elif not draft.amounts and is_step(tokens):
+        read = False
+        assumptions.append("reads like a step of the method, not like an ingredient")
     elif not draft.amounts and not _latin(item):
         read = False
         assumptions.append("letters of another script: not read")

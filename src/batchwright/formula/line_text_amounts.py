@@ -36,7 +36,10 @@ def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
     word = at(tokens, i).lower
     if word in ARTICLES and not first.unit:
         first = replace(first, implied=True)
+    first = _small_packages(tokens, i, first, draft)
     end = first.end
+    if (first.unit == "inch" and first.hyphen) or (is_length(tokens, first.end) and at(tokens, first.end).text == '"'):
+        return _length_first(tokens, i, draft)
     if not first.unit:
         nested = _count_of_packages(tokens, first, draft)
         if nested is not None:
@@ -49,6 +52,30 @@ def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         if end < 0:
             return following(tokens, -end, draft)
     add_quantity(replace(first, end=end), "first", draft)
+    return following(tokens, end, draft)
+
+
+def _small_packages(tokens: Sequence[Token], i: int, first: Quantity, draft: Draft) -> Quantity:
+    """Read "2 1/4-ounce envelopes" as two of a quarter ounce: yeast and gelatin are sold so, 2 1/4 ounces are not."""
+    count, part = at(tokens, i), at(tokens, i + 1)
+    if first.container not in ("envelope", "sachet", "package") or first.unit != "ounce":
+        return first
+    if count.kind != "n" or count.fraction or part.value != 0.25 or first.low != (count.value or 0) + 0.25:
+        return first
+    draft.say(f"read as {count.text} of {part.text} ounce each")
+    draft.amounts.append(Written(count.value or 1.0, count.value or 1.0, first.container))
+    return replace(first, low=0.25, high=0.25, container="each")
+
+
+def _length_first(tokens: Sequence[Token], i: int, draft: Draft) -> int:
+    """Read "2-inch piece ginger", "9-inch pie shell": one of that size."""
+    end = _length(tokens, i, draft)
+    unit = unit_at(tokens, end, draft)
+    if unit is not None and unit[0] in ("piece", "stick", "knob", "chunk", "slice", "square"):
+        draft.amounts.append(Written(1.0, 1.0, unit[0]))
+        return following(tokens, unit[1], draft)
+    draft.amounts.append(Written(1.0, 1.0, ""))
+    draft.say("no number: one taken")
     return following(tokens, end, draft)
 
 

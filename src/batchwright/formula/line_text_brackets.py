@@ -27,7 +27,9 @@ def bracket(text: str, draft: Draft) -> bool:
     if first.unit not in MEASURES | CONTAINERS | {"stick"}:
         return False
     place = next((PLACES[token.lower] for token in tokens if token.lower in PLACES), "")
-    join = "each" if each or (len(draft.amounts) == 1 and draft.amounts[0].unit in CONTAINERS - {"stick"}) else "same"
+    holds = len(draft.amounts) == 1 and draft.amounts[0].unit in CONTAINERS - {"stick"} and not silent.marks
+    summed = any(token.lower in ("total", "all", "cup", "cups") for token in tokens)
+    join = "each" if each or (holds and not summed) else "same"
     found, i, left = [first], first.end, []
     total = first
     while i < len(tokens):
@@ -58,8 +60,8 @@ def bracket(text: str, draft: Draft) -> bool:
         i += 1
     for each_found in found:
         draft.amounts.append(each_found.written(join, place if each_found.unit == first.unit else ""))
-    if silent.marks:
-        draft.marks |= silent.marks
+    draft.marks |= silent.marks
+    draft.filling = draft.filling or silent.filling
     remark = text_of(plain, left)
     if remark:
         draft.after.append(remark)

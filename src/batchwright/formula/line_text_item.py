@@ -29,7 +29,7 @@ from batchwright.formula.line_text_words import (
 )
 from batchwright.formula.records import Written
 
-_MARK_PHRASES = {
+MARK_PHRASES = {
     "optional": "optional", "if desired": "optional", "if you like": "optional", "if wanted": "optional",
     "if liked": "optional", "if using": "optional", "to taste": "to taste", "or to taste": "to taste",
     "divided": "divided", "approximately": "about", "about": "about", "approx": "about", "for serving": "for serving",
@@ -39,11 +39,11 @@ _MARK_PHRASES = {
 }  # fmt: skip
 _NO_CHOICE = frozenset({"more", "to", "as", "so", "less", "another", "extra", "additional"})
 """What may follow "or" without being another food."""
-_SHARED = word_set(
-    "oil oils flour sugar milk cheese cream extract vinegar chocolate syrup yogurt yoghurt nuts butter starch "
-    "juice stock salt seeds"
-)
-"""Nouns that both sides of "or" may share: vegetable or olive oil."""
+_SIZED_KINDS = word_set("""
+grain grained curd flake flakes flaked pearl pearls shell shells heat hot sherry dry ground coarse noodles fat tapioca
+eye holed egg-noodles
+""")
+"""Words after which small, medium and large name a kind (medium grain rice), not a size."""
 _MORE = frozenset({"more", "extra", "additional", "another", "some"})
 
 
@@ -51,8 +51,8 @@ def mark(phrase: str, draft: Draft) -> bool:
     """Note what a remark marks (optional, divided, to taste ...); True where that is all it says."""
     words = phrase.lower().strip(" .,;!").split()
     whole = " ".join(words)
-    if whole in _MARK_PHRASES:
-        draft.marks.add(_MARK_PHRASES[whole])
+    if whole in MARK_PHRASES:
+        draft.marks.add(MARK_PHRASES[whole])
         return True
     if "optional" in words or "optional" in whole:
         draft.marks.add("optional")
@@ -160,7 +160,7 @@ def split_item(tokens: Sequence[Token], text: str, draft: Draft) -> str:
         draft.marks.add("about")
         segments = segments[1:]
     while len(segments) > 1 and (_only_describes(segments[0]) or _list_of_kinds(segments[0], segments[1])):
-        link = [] if _only_done(segments[0]) else [Token("p", ",", segments[0][-1].end, segments[0][-1].end)]
+        link = [] if _only_done(segments[0]) else [Token("p", ",", segments[0][-1].end, segments[0][-1].end + 1)]
         segments[:2] = [[*segments[0], *link, *segments[1]]]
     item = _head(segments[0], text, draft) if segments else ""
     for index, segment in enumerate(segments[1:], 1):
@@ -203,7 +203,7 @@ def _head(tokens: Sequence[Token], text: str, draft: Draft) -> str:
     while words and (
         words[0].lower in ("of", "the", "a", "an", "x", "de", "di", "each", "about") or words[0].kind == "p"
     ):
-        if words[0].kind == "p" and words[0].text not in ".,:;-+*/'\"&~=|":
+        if words[0].kind == "p" and words[0].text not in ".,:;-+*/&~=|)]}":
             break
         words = words[1:]
     cut = _tail(words)
@@ -225,7 +225,13 @@ def _front(words: Sequence[Token], draft: Draft) -> list[Token]:
         token = words[index]
         word = token.lower
         later = [each.lower for each in words[index + 1 :] if each.kind == "w"]
-        if word in SIZES and later and not kept:
+        first, dash, last = word.partition("-")
+        if dash and later and first in ADVERBS and last in PREPARED:
+            if last == "packed" and first != "loosely":
+                draft.fill(last)
+            draft.before.extend(token.text.split("-"))
+            index += 1
+        elif word in SIZES and later and not kept and later[0] not in _SIZED_KINDS:
             draft.size = f"{draft.size} {SIZES[word]}".strip() if draft.size != SIZES[word] else draft.size
             index += 1 + (at(words, index + 1).text == ".")
         elif word in ("packed", "spooned", "sifted") and later:
@@ -359,36 +365,3 @@ def _counted_by(item: str, draft: Draft) -> str:
     first = draft.amounts[0]
     draft.amounts[0] = Written(first.low, first.high, unit, first.join, first.place)
     return front
-
-
-def first_choice(item: str) -> str:
-    """Return the first of what "or" leaves open: "vegetable or olive oil" gives "vegetable oil".
-
-    Use it where an ingredient must be one food. item: as `ReadLine.item` gives it. Without "or" it comes back as it is.
-    """
-    words = item.split()
-    lowered = [word.lower() for word in words]
-    if "or" not in lowered[1:-1]:
-        return item
-    place = lowered.index("or", 1)
-    first = " ".join(words[:place]).split(",")[0].strip()
-    later = lowered[place + 1 :]
-    noun = later[-1].strip(",.")
-    shared = noun in _SHARED
-    names_one = noun.rstrip("s") in first.lower()
-    one_word = len(first.split()) == 1 or first.lower().split()[-1] in DESCRIBING
-    alone = first.lower() in (
-        "butter",
-        "margarine",
-        "water",
-        "milk",
-        "honey",
-        "lard",
-        "shortening",
-        "cream",
-        "molasses",
-    )
-    return f"{first} {words[-1]}" if shared and one_word and not names_one and not alone and len(later) > 1 else first
-
-
-__all__ = ["first_choice", "in_bracket", "mark", "remark", "segments_of", "split_item"]

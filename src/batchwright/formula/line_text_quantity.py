@@ -53,6 +53,13 @@ def quantity(tokens: Sequence[Token], i: int, draft: Draft) -> Quantity | None:
     ):
         draft.marks.add("about")
         j += 1 + (at(tokens, j).lower in ("up", "at")) + (at(tokens, j + 1).text == ".")
+    ways = j
+    while at(tokens, ways).lower in FILLINGS or (ways > j and at(tokens, ways).lower in ARTICLES):
+        ways += 1
+    if ways > j and at(tokens, ways).kind == "n":
+        for token in tokens[j:ways]:
+            draft.fill(token.lower)
+        j = ways
     found = number(tokens, j, draft)
     if found is None:
         return _without_number(tokens, j, draft)

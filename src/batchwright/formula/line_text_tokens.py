@@ -24,6 +24,8 @@ _ENTITY = re.compile(r"&#?\w{1,8};")
 _TOKEN = re.compile(r"(\d+)/(\d+)|\d+(?:[.,]\d+)?|\.\d+|[^\W\d_]+(?:['\-][^\W\d_]+)*|\S")
 _BULLET = re.compile(r"[\s•◦▪▢□☐☑✓✔●○‣⁃·*>#_|]*(?:\[[ xX]?\]\s*)?(?:-\s+)?[\s•◦▪▢□☐☑✓✔●○‣·*]*")
 
+_NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\d)")
+
 
 @dataclass(frozen=True, slots=True)
 class Token:
@@ -44,7 +46,9 @@ def plain(text: str) -> str:
         text = _ENTITY.sub(lambda found: _ENTITIES.get(found[0].lower(), found[0]), text)
     text = " ".join(text.translate(_PLAIN).split())
     bullet = _BULLET.match(text)
-    return text[bullet.end() :] if bullet else text
+    text = text[bullet.end() :] if bullet else text
+    numbered = _NUMBERED.match(text)
+    return text[numbered.end() :] if numbered else text
 
 
 def _number(found: re.Match[str]) -> tuple[float | None, bool]:

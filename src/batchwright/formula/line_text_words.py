@@ -235,7 +235,8 @@ KEPT_WITH = {
     "reduced": frozenset(("fat", "sodium", "salt", "sugar")), "fried": frozenset(("onions", "shallots", "rice")),
     "stale": frozenset(), "processed": frozenset(("cheese", "cocoa", "peas")),
     "mashed": frozenset(("potato", "potatoes")),
-    "refrigerated": frozenset(("biscuits", "dough", "crescent", "pie")), "caramelized": frozenset(("biscuit", "cookie")),
+    "refrigerated": frozenset(("biscuits", "dough", "crescent", "pie")),
+    "caramelized": frozenset(("biscuit", "cookie")),
     "browned": frozenset(), "pulled": frozenset(("pork", "sugar")), "flaked": frozenset(("salt", "sea")),
     "rubbed": frozenset(("sage",)), "blended": frozenset(("oil", "whiskey")), "peeled": frozenset(("tomatoes",)),
 }  # fmt: skip
