@@ -1,0 +1,182 @@
+"""Turn a recipe toward a decoded original: its likely ranges as targets, wide ones counting little."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from batchwright.base.estimate import Estimate
+from batchwright.formula.axes import class_group
+from batchwright.formula.compare import paired_parts
+from batchwright.formula.compare_records import Band
+from batchwright.formula.contents import PLACE
+from batchwright.formula.distance import COUNTED, LEAST_STEP, MINOR_CLASSES, ruler_of
+from batchwright.formula.fit import fit
+from batchwright.formula.fit_lines import FLOURS, SMALL, Bench, bench_of
+from batchwright.formula.fit_records import Fitted, Rules, Target
+from batchwright.formula.fit_targets import class_target, composition_target, part_target
+from batchwright.formula.mixture import mixture_of
+from batchwright.formula.records import Formula
+from batchwright.pantry import shelf
+from batchwright.pantry.ingredient import load_ingredients
+
+WATER = "water_g"
+DOUGH_WATER_WITHIN = 0.15  # of itself: dough that holds so much more or less water handles otherwise (judgement)
+WORTH_ENTERING = 0.1  # of what is missed: label ingredients that bring less than this are not worth buying (judgement)
+MOST_ENTERING = 8  # ingredients of the label that may enter, the largest first
+PART_WEIGHT = 0.5  # of the whole's: what a part holds is known less well (judgement)
+
+Pairs = tuple[tuple[str, str], ...]
+
+
+def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_enter: bool = True) -> Fitted:
+    """Return the recipe with the fewest and smallest changes that bring it into, or nearest to, an original's ranges.
+
+    formula: the base recipe in grams; band: the original (see `compare`); rules: what may be done; may_enter: whether
+    ingredients that the label names may enter where the recipe's own cannot do. Baked parts are reckoned as dry as the
+    original ends, and the fitted formula carries the bake loss that takes. Raises as `fit` does.
+    """
+    rules = rules or Rules()
+    pairs = paired_parts(band, formula)
+    dry, wet = _dried(formula, band, pairs)
+    found, missed = _tried(dry, band, pairs, rules)
+    notes: list[str] = []
+    if missed > 1e-6 and may_enter:
+        offered = _offered(dry, band, pairs)
+        wider = replace(rules, extras=(*rules.extras, *offered))
+        other, less = _tried(dry, band, pairs, wider) if offered else (found, missed)
+        came = [change.name for change in other.changes if change.entering and change.after_g > 0]
+        if less < (1.0 - WORTH_ENTERING) * missed and came:
+            could_not = [outcome.name for outcome in found.outcomes if outcome.missed] or ["every range"]
+            notes.append(f"its own ingredients cannot bring it to: {', '.join(could_not)}; "
+                         f"let in from the label: {', '.join(came)}")  # fmt: skip
+            found = other
+    again, bakes = _baked(found.formula, wet)
+    lacking = _lacking(band, pairs, found)
+    return replace(found, formula=again, notes=(*notes, *bakes, *lacking, *found.notes))
+
+
+def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
+    """Return a target for each axis of the original that amounts can move.
+
+    A miss counts in the steps that recipes are compared by, and less the wider the range. Water of the finished food
+    is left to the oven; the water of the dough stays near what it is, so that it handles alike.
+    """
+    groups = [f"class:{group}" for group in {class_group(each.ingredient_class) for each in bench.candidates}]
+    ruler = ruler_of(band.axes, sorted(groups))
+    several = sum(1 for _, theirs in pairs if theirs) > 1
+    mine = {theirs: name for name, theirs in pairs if theirs}
+    found: list[Target] = []
+    for at, (key, kind) in enumerate(zip(ruler.keys, ruler.kinds, strict=True)):
+        low, high = float(ruler.low[at]), float(ruler.high[at])
+        cost = float(ruler.weight[at]) / (float(ruler.step[at]) + (high - low) / 2.0)
+        if kind == "nutrient" and key != WATER:
+            found.append(composition_target(bench, key, low, high, importance=cost))
+        elif kind == "class" and ruler.names[at] not in MINOR_CLASSES:
+            found.append(class_target(bench, ruler.names[at], low, high, cost))
+        elif kind == "part" and several and ruler.names[at] in mine:
+            found.append(part_target(bench, mine[ruler.names[at]], low, high, cost))
+    for part in band.parts if several else ():
+        if part.name in mine:
+            for key, estimate in part.contents.items():
+                if key in COUNTED and key != WATER:
+                    step = max(estimate.likely, LEAST_STEP[key]) + (estimate.high - estimate.low) / 2.0
+                    found.append(composition_target(bench, key, estimate.low, estimate.high, part=mine[part.name],
+                                                    importance=PART_WEIGHT / step))  # fmt: skip
+    return (*found, *_dough_water(bench))
+
+
+def _dough_water(bench: Bench) -> list[Target]:
+    """Return the targets that keep the dough as wet as it is, for each baked part with flour."""
+    found = []
+    for part in dict.fromkeys(each.part for each in bench.candidates):
+        inside = bench.inside(part)
+        floury = any(each.part == part and each.ingredient_class in FLOURS for each in bench.candidates)
+        mass = float((bench.mixed_g * inside) @ bench.start)
+        if floury and float((bench.finished_g * inside) @ bench.start) < 0.999 * mass:
+            now = 100.0 * float((bench.mixed[:, PLACE[WATER]] * inside) @ bench.start) / mass
+            reach = DOUGH_WATER_WITHIN * now
+            name = part if len({each.part for each in bench.candidates}) > 1 else ""
+            found.append(composition_target(bench, WATER, now - reach, now + reach, mixed=True, part=name,
+                                            importance=1.0 / (LEAST_STEP[WATER] + reach)))  # fmt: skip
+    return found
+
+
+def _tried(formula: Formula, band: Band, pairs: Pairs, rules: Rules) -> tuple[Fitted, float]:
+    """Return the fit and what it misses in all, wishes that no line can answer counted in full."""
+    bench = bench_of(formula, rules)
+    wishes = band_targets(bench, band, pairs)
+    open_ = [each for each in wishes if (each.low or 0.0) <= 0 or any(weight > 0 for weight in each.weights)]
+    found = fit(formula, open_, rules)
+    out_of_reach = sum(each.importance * (each.low or 0.0) for each in wishes if each not in open_)
+    cost = sum(each.importance * outcome.missed for each, outcome in zip(open_, found.outcomes, strict=True))
+    return found, cost + out_of_reach
+
+
+def _lacking(band: Band, pairs: Pairs, found: Fitted) -> list[str]:
+    bench = bench_of(found.formula)
+    none = [each.name for each in band_targets(bench, band, pairs)
+            if (each.low or 0.0) > 0 and not any(weight > 0 for weight in each.weights)]  # fmt: skip
+    return [f"the original has it and this formula does not: {', '.join(none)}"] if none else []
+
+
+def _offered(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
+    """Return the ingredients of the label that may enter, with the part they belong in."""
+    mine = {theirs: name for name, theirs in pairs if theirs}
+    mix = mixture_of(formula)
+    there = {each.ingredient_class for each in bench_of(formula).candidates}
+    names = {part.name for part in formula.parts}
+    shelf_now = load_ingredients()
+    offered: list[str] = []
+    for ingredient, part in band.ingredients:
+        item = shelf_now.get(ingredient) or shelf_now.get(shelf.match(ingredient).ingredient or "")
+        if item is None or item.ingredient_class in SMALL or (item.ingredient_class in FLOURS and FLOURS & there):
+            continue
+        into = mine.get(part, "")
+        offered.append(f"{into}: {item.name}" if into in names and into else item.name)
+    baked = any(finish.loss is not None or finish.water is not None for finish in mix.finishes)
+    return [*dict.fromkeys(offered)][:MOST_ENTERING] + (["water"] if baked else [])
+
+
+def _wanted_water(formula: Formula, band: Band, pairs: Pairs) -> dict[str, Estimate]:
+    """Return the original's water for each part of the recipe that answers to one."""
+    parts = {part.name: part.contents.get(WATER) for part in band.parts}
+    whole = next((axis.estimate for axis in band.axes if axis.key == WATER), None)
+    if len(formula.parts) == 1:
+        return {formula.parts[0].name: whole} if whole is not None else {}
+    found = {name: parts.get(theirs) for name, theirs in pairs if theirs}
+    return {name: water for name, water in found.items() if water is not None}
+
+
+def _dried(formula: Formula, band: Band, pairs: Pairs) -> tuple[Formula, dict[str, float]]:
+    """Return the recipe baked as dry as the original ends (nearest end of its range), and that water by part [0..1].
+
+    Parts that are not baked, and parts whose loss the cook measured, stay as they are.
+    """
+    mix, wanted = mixture_of(formula), _wanted_water(formula, band, pairs)
+    wet: dict[str, float] = {}
+    for part, finish in zip(formula.parts, mix.finishes, strict=True):
+        if finish.water is not None and part.name in wanted:
+            range_ = wanted[part.name]
+            wet[part.name] = float(np.clip(100.0 * finish.water[1], range_.low, range_.high)) / 100.0
+    return _baked(formula, wet)[0], wet
+
+
+def _baked(formula: Formula, wet: dict[str, float]) -> tuple[Formula, list[str]]:
+    """Return the formula with the bake loss that leaves so much water in each part named, and that in words."""
+    mix = mixture_of(formula)
+    parts, said = [], []
+    for at, part in enumerate(formula.parts):
+        inside = mix.part == at
+        if part.name in wet and inside.any():
+            mass = float(mix.factor[inside] @ mix.grams[inside])
+            water = float(mix.held[inside, PLACE[WATER]] @ mix.grams[inside])
+            loss = 100.0 * (1.0 - (mass - water) / (1.0 - wet[part.name]) / mass)
+            if loss > 0:
+                part = replace(part, bake_loss_percent=Estimate(loss, loss, loss, unit="%", method="to this water"))
+                named = f"{part.name}: " if len(formula.parts) > 1 else ""
+                said.append(f"{named}bake until {loss:.0f} % of its weight is gone: about {100 * wet[part.name]:.0f} % "
+                            "water is left, within the original's range")  # fmt: skip
+        parts.append(part)
+    return replace(formula, parts=tuple(parts)), said
