@@ -13,6 +13,7 @@ from batchwright import __version__
 from batchwright.actions.original import decode_label
 from batchwright.actions.original_words import is_set_trace, pin_words, sentence
 from batchwright.original.label_file import label_from_mapping
+from batchwright.store.book import Book
 
 OWN_KEYS = ("food", "label", "panel", "panels", "teardown", "match", "know", "ingredients", "measured")
 
@@ -52,3 +53,19 @@ def worked_out(document: Mapping[str, Any], mix: str = "") -> dict[str, Any]:
         "pins": [pin_words(share, False) for share in answer.ingredients],
         "trace": [is_set_trace(share) for share in answer.ingredients],
     }
+
+
+class AnswerDesk:
+    """Answers for the pages: from the book where they are kept, else worked out and kept."""
+
+    def __init__(self, book: Book) -> None:
+        self.book = book
+
+    def of(self, document: Mapping[str, Any], mix: str = "") -> dict[str, Any]:
+        """Return the answer of an original; raises InputError with every fault of the document."""
+        digest = answer_digest(document, mix)
+        kept = self.book.kept_answer(digest)
+        if kept is None:
+            kept = worked_out(document, mix)
+            self.book.keep_answer(digest, __version__, kept)
+        return kept

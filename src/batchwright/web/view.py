@@ -15,6 +15,7 @@ from markupsafe import Markup
 
 from batchwright import __version__
 from batchwright.base.errors import Fault
+from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
 from batchwright.web.doors import CSRF_FIELD, Door
 from batchwright.web.ranges import axis_svg, range_svg
@@ -36,6 +37,7 @@ def _templates() -> Environment:
         auto_reload=False,
     )
     made.filters["slug"] = slug
+    made.filters["estimate"] = estimate_of
     made.globals.update(
         version=__version__, guard=_guard_field, shown_number=shown_number, shown_range=shown_range,
         shown_sure_range=shown_sure_range, nice_axis_max=nice_axis_max,
@@ -48,6 +50,11 @@ def _templates() -> Environment:
 def slug(text: str) -> str:
     """Return a text as it may stand in an element's id: letters, digits and dashes."""
     return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower()
+
+
+def estimate_of(numbers: Mapping[str, Any]) -> Estimate:
+    """Return the estimate whose five numbers stand in a JSON object."""
+    return Estimate(*(numbers.get(name) for name in ("likely", "low", "high", "sure_low", "sure_high")))  # type: ignore[arg-type]
 
 
 def _guard_field(door: Door) -> Markup:

@@ -1,0 +1,91 @@
+"""The database a book lies in: its address, and connections set up so that what is kept stays kept."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError
+
+from batchwright.base.errors import Fault, InputError
+
+DEFAULT_FILE = "batchwright-book.sqlite"
+PLACE = "BATCHWRIGHT_BOOK"
+PASSWORD, PASSWORD_FILE = "BATCHWRIGHT_BOOK_PASSWORD", "BATCHWRIGHT_BOOK_PASSWORD_FILE"
+BUSY_S = 5.0  # how long a write waits for another one
+
+
+def book_url(given: str = "") -> URL:
+    """Return the address of a book.
+
+    given: a file, `sqlite:///file`, or `postgresql://user@host/name`; empty = $BATCHWRIGHT_BOOK, else a file in the
+    folder at hand. A PostgreSQL password comes from $BATCHWRIGHT_BOOK_PASSWORD or the file named by
+    $BATCHWRIGHT_BOOK_PASSWORD_FILE; one in the address is refused, as arguments can be read by others on the machine.
+    Raises InputError for what is neither.
+    """
+    text = (given or os.environ.get(PLACE, "") or DEFAULT_FILE).strip()
+    allowed = "a file, sqlite:///file, or postgresql://user@host/name"
+    if "://" not in text:
+        return URL.create("sqlite", database=str(Path(text).expanduser().absolute()))
+    try:
+        url = make_url(text)
+    except (ArgumentError, ValueError) as error:
+        raise InputError([Fault("book", text.split("@")[-1], allowed)]) from error
+    if url.get_backend_name() == "sqlite":
+        file = Path(url.database or DEFAULT_FILE).expanduser().absolute()
+        return URL.create("sqlite", database=str(file))
+    if url.get_backend_name() != "postgresql":
+        raise InputError([Fault("book", url.get_backend_name(), allowed)])
+    if url.password and given:
+        hint = f"Put it into {PASSWORD}, or into a file named by {PASSWORD_FILE}."
+        raise InputError([Fault("book", "an address with a password in it", "an address without one", hint)])
+    return url.set(drivername="postgresql+psycopg", password=url.password or _password())
+
+
+def _password() -> str | None:
+    file = os.environ.get(PASSWORD_FILE)
+    if file:
+        try:
+            return Path(file).read_text(encoding="utf-8").strip()
+        except OSError as error:
+            raise InputError([Fault(PASSWORD_FILE, file, "a file that can be read", str(error.strerror))]) from error
+    return os.environ.get(PASSWORD)
+
+
+def make_engine(url: URL) -> Engine:
+    """Return the engine for a book's address; on SQLite with a write-ahead log, foreign keys and full synchronising."""
+    if url.get_backend_name() != "sqlite":
+        return create_engine(url, pool_pre_ping=True, pool_size=10, max_overflow=20)
+    engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=10, max_overflow=20)
+
+    @event.listens_for(engine, "connect")
+    def prepare(raw: Any, _record: Any) -> None:
+        raw.isolation_level = None  # transactions begin where we say, not where the driver guesses
+        cursor = raw.cursor()
+        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={int(BUSY_S * 1000)}"):
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        connection.exec_driver_sql(connection.get_execution_options().get("begin_with", "BEGIN"))
+
+    return engine
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """Give a connection to read with."""
+    with engine.connect() as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """Give a connection for one short write: all of it is kept, or none."""
+    with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection, connection.begin():
+        yield connection
