@@ -41,6 +41,10 @@ COMMANDS = (
             "batchwright decode food.toml --mix 300g-flour"),
     Command("pantry", "batchwright.cli.pantry", "the shelf: find, show and import ingredients",
             'batchwright pantry find "brown sugar"'),
+    Command("measures", "batchwright.cli.measures", "a formula in cups, spoons and eggs, its ratios moved least",
+            "batchwright measures recipe.txt --convention spooned"),
+    Command("weigh", "batchwright.cli.weigh", "any recipe to grams: each line with its range and what was assumed",
+            "batchwright weigh recipe.txt"),
     Command("demo", "batchwright.cli.demo", "decode an invented food and hold the answer to its true formula",
             "batchwright demo"),
 )  # fmt: skip
