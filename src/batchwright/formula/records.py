@@ -8,7 +8,7 @@ from typing import Any
 from batchwright.base.estimate import Estimate
 
 JOINS = ("first", "plus", "same", "each")
-MARKS = ("about", "divided", "for serving", "optional", "plus more", "to taste")
+MARKS = ("about", "by convention", "divided", "for serving", "optional", "plus more", "to taste")
 FILLINGS = ("", "heaped", "level", "packed", "scant", "sifted", "spooned")
 PROCESSES = ("", "browned", "drained", "reduced", "soaked", "toasted")
 

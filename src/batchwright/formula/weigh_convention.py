@@ -1,0 +1,134 @@
+"""Which convention a recipe follows, read off the lines that print both a cup and a weight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from math import log
+from statistics import median
+
+from batchwright.formula.records import ReadLine
+from batchwright.formula.weigh_amount import mechanical, weighed, writings
+from batchwright.formula.weigh_item import FILLED, named
+from batchwright.pantry.measures_conventions import FLOUR, Convention, convention_of, cup_weights, of_flour
+from batchwright.pantry.measures_units import US_CUP_ML, unit_of
+
+NAMED_WITHIN = 0.02  # ln; nearer to a named convention than this, its name is used: 120, 125 and 128 g stay apart
+AGREE_WITHIN = 0.08  # ln; printed weights of one recipe that follow one convention differ by no more
+BELIEVED_G_CUP = (95.0, 185.0)  # a cup of wheat flour outside this is a slip (sifted to packed, common practice)
+PLACES_ML = (("US", 231.0, 243.0), ("metric", 246.0, 256.0), ("imperial", 280.0, 290.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Inferred:
+    """The convention a recipe is weighed by, and in words how it was found."""
+
+    convention: Convention
+    notes: tuple[str, ...] = ()
+
+
+def inferred(lines: Iterable[ReadLine], chosen: Convention) -> Inferred:
+    """Return the convention that a recipe's own printed weights follow, else the chosen one.
+
+    Weights of flour that stand beside cups are turned into what a US cup of wheat flour weighs; where most of them
+    agree they decide over the choice, and the notes say so. Millilitres beside cups decide whose cup it is.
+    """
+    every = [one for line in lines for one in (line, *line.also)]
+    place, place_notes = _place(every, chosen)
+    found = sorted(_flour_cups(every, place))
+    notes = list(place_notes)
+    if not found:
+        if place == chosen.place:
+            return Inferred(chosen, tuple(notes))
+        return Inferred(Convention(_joined(_filling(chosen), place), place, chosen.cups), tuple(notes))
+    middle = median(found)
+    agreeing = [each for each in found if abs(log(each / middle)) <= AGREE_WITHIN]
+    if len(agreeing) <= len(found) / 2:
+        notes.append(f"Printed weights put a cup of flour anywhere from {found[0]:.0f} to {found[-1]:.0f} g: they "
+                     "follow no one convention.")  # fmt: skip
+        return Inferred(Convention(_joined(_filling(chosen), place), place, chosen.cups), tuple(notes))
+    flour_g = sum(agreeing) / len(agreeing)
+    filling = _called(flour_g)
+    cups = dict(convention_of(filling).cups)
+    many = f"{len(agreeing)} line{'s' if len(agreeing) > 1 else ''}"
+    wanted = chosen.cups.get(FLOUR)
+    if wanted and abs(log(wanted[0] / flour_g)) > NAMED_WITHIN:
+        notes.append(f"The convention chosen ({chosen.name}: {wanted[0]:.0f} g a cup of flour) is contradicted by "
+                     f"{many} that print {flour_g:.0f} g a cup: weighed by those.")  # fmt: skip
+    else:
+        notes.append(f"A cup of flour weighs {flour_g:.0f} g by the weights printed in {many}: {filling}.")
+    return Inferred(Convention(_joined(filling, place), place, cups or of_flour(flour_g)), tuple(notes))
+
+
+def _filling(chosen: Convention) -> str:
+    return ", ".join(part for part in chosen.name.split(", ") if not part.endswith(" cup"))
+
+
+def _joined(filling: str, place: str) -> str:
+    return ", ".join(part for part in (filling, f"{place} cup" if place else "") if part)
+
+
+def _called(flour_g: float) -> str:
+    """Return the named convention nearest to a cup of flour [g], or the weight itself as a name."""
+    name, weight = min(cup_weights(FLOUR).items(), key=lambda pair: abs(log(pair[1] / flour_g)))
+    return name if abs(log(weight / flour_g)) <= NAMED_WITHIN else f"{flour_g:.0f} g a cup of flour"
+
+
+def _place(lines: list[ReadLine], chosen: Convention) -> tuple[str, list[str]]:
+    """Return whose cup it is: by millilitres printed beside cups, else as chosen."""
+    cups_ml = []
+    for line in lines:
+        volumes = {}
+        for terms in writings(line.amounts):
+            if len(terms) == 1 and len(terms[0]) == 1:
+                volumes[terms[0][0].unit] = terms[0][0]
+        for name, ml in (("millilitre", 1.0), ("decilitre", 100.0), ("litre", 1000.0)):
+            if "cup" in volumes and name in volumes and volumes["cup"].low > 0 and not volumes["cup"].place:
+                cups_ml.append(volumes[name].low * ml / volumes["cup"].low)
+    if not cups_ml:
+        return chosen.place, []
+    for place, low, high in PLACES_ML:
+        if low <= median(cups_ml) <= high:
+            if place == (chosen.place or "US") or (place == "metric" and chosen.place in ("UK", "AU")):
+                return chosen.place or place, []
+            return place, [f"A cup is {median(cups_ml):.0f} ml by the millilitres printed beside cups: {place} cup."]
+    return chosen.place, []
+
+
+def _flour_cups(lines: list[ReadLine], place: str) -> Iterator[float]:
+    """Give what a US cup of wheat flour weighs [g] by each line that prints a flour's cups and its weight."""
+    plain = Convention(place=place)
+    cup = unit_of("cup", place or "US")
+    share = (cup.volume_ml or US_CUP_ML) / US_CUP_ML if cup else 1.0
+    for line in lines:
+        if len(writings(line.amounts)) < 2:
+            continue
+        what = named(line)
+        choices = cup_weights(what.ingredient or "")
+        if "flour" not in (what.ingredient or "") or not choices or any(form in FILLED for form in what.forms):
+            continue
+        pair = both(line, plain)
+        if pair is None:
+            continue
+        grams, cups, is_mechanical = pair
+        dipped = choices.get("dip and sweep", cup_weights(FLOUR)["dip and sweep"])
+        flour_g = grams / cups * cup_weights(FLOUR)["dip and sweep"] / dipped
+        if not is_mechanical and BELIEVED_G_CUP[0] * share <= flour_g * share <= BELIEVED_G_CUP[1] * share:
+            yield flour_g
+
+
+def both(line: ReadLine, convention: Convention) -> tuple[float, float, bool] | None:
+    """Return (grams printed, US cups written, whether the grams are only millilitres); None where one is not there."""
+    what = named(line)
+    weights, cups = [], []
+    for terms in writings(line.amounts):
+        flat = tuple(one for term in terms for one in term)
+        alone = ReadLine(line.text, flat, line.item)
+        found, _ = weighed(alone, what, convention)
+        if found is not None and found.kind == "weight":
+            weights.append(found)
+        elif found is not None and found.kind == "volume" and found.cups >= 0.2:
+            cups.append(found)
+    if not weights or not cups:
+        return None
+    return weights[0].likely, cups[0].cups, mechanical(weights[0], cups[0])

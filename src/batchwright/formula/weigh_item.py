@@ -1,0 +1,119 @@
+"""What a line measures: which ingredient of the shelf, in what form it lies in the cup, and what a cup of it weighs."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from batchwright.formula.records import ReadLine
+from batchwright.pantry.measures_conventions import Convention, cup_weights
+from batchwright.pantry.measures_fills import Fill, fill_of, narrowed
+from batchwright.pantry.measures_forms import FORM_OF
+from batchwright.pantry.records import Match
+from batchwright.pantry.shelf import match
+
+CUT_FIRST = frozenset({"cheese", "chocolate", "fish", "fruit", "meat", "vegetable", "spice"})
+"""Foods that no one can measure by the cup whole: words after the comma say how they lay in it all the same."""
+CUT_FORMS = frozenset({"chopped", "sliced", "grated", "crumbled", "halves", "mashed"})
+FILLED = frozenset({"packed", "sifted", "spooned", "scooped"})
+BY_CONVENTION = "by convention"
+"""Mark of a line whose weight the choice of convention moves, and the words in what is assumed of it."""
+FRUIT_YIELDS = frozenset({"juice", "zest"})
+CONVENTION_MATTERS_PERCENT = 3.0  # below this a kitchen scale of 1 g steps does not tell two conventions apart
+
+_BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
+_REMARK = re.compile(
+    r",|;|\bplus\b|\bfor (?:the|dusting|greasing|serving|rolling|garnish|frying)\b|\bif needed\b|\bto taste\b"
+)
+_OR = re.compile(r"\s+or\s+|\s*/\s*|\s+and/or\s+")
+_WORD = re.compile(r"[a-zà-öø-ÿ][a-zà-öø-ÿ'’-]*")
+_KNOWN = ("name", "synonym", "stripped", "head", "spelling")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a line measures. `words` of the name, `forms` in the order in which they count, `said` what was assumed."""
+
+    match: Match
+    words: tuple[str, ...]
+    forms: tuple[str, ...]
+    said: tuple[str, ...] = ()
+
+    @property
+    def ingredient(self) -> str | None:
+        """The shelf's name for it."""
+        return self.match.ingredient
+
+    @property
+    def kind(self) -> str | None:
+        """Its ingredient class."""
+        return self.match.ingredient_class
+
+
+def named(read: ReadLine) -> Named:
+    """Return what a read line measures; of "butter or margarine" the first that the shelf knows."""
+    found, words, said = _matched(read.item)
+    before = [word for part in read.before for word in _WORD.findall(part.lower())]
+    forms = [FORM_OF[word] for word in (*before, *words) if word in FORM_OF]
+    if read.filling in FILLED:
+        forms.insert(0, read.filling)
+    if found.ingredient_class in CUT_FIRST or found.ingredient is None:
+        after = [FORM_OF[word] for word in _WORD.findall(read.after.lower()) if word in FORM_OF]
+        forms += [form for form in after if form in CUT_FORMS]
+    return Named(found, words, tuple(dict.fromkeys(forms)), said)
+
+
+@lru_cache(maxsize=16_384)
+def _matched(item: str) -> tuple[Match, tuple[str, ...], tuple[str, ...]]:
+    """Return the match of an item, the words that were matched, and what was assumed."""
+    bare = _REMARK.split(_BRACKETS.sub(" ", item.lower()), maxsplit=1)[0].strip(" .:-") or item.lower().strip()
+    choices = [part.strip() for part in _OR.split(bare) if part.strip()]
+    first = choices[0] if choices else bare
+    tries = [first]
+    if len(choices) > 1:
+        tries = [first, f"{first} {choices[-1].split()[-1]}", choices[-1]]
+    found = None
+    for text in dict.fromkeys((bare, *tries) if len(choices) == 1 else (*tries, bare)):
+        this = match(text)
+        if this.how in _KNOWN and this.ingredient is not None:
+            found, first = this, text
+            break
+        if found is None or (found.ingredient_class is None and this.ingredient_class is not None):
+            found, first = this, text
+    assert found is not None
+    said = (f"of {' or '.join(choices)}: {found.ingredient or first} is weighed",) if len(choices) > 1 else ()
+    return found, tuple(_WORD.findall(first)), said
+
+
+def fill_for(what: Named, convention: Convention, likely_form: str = "") -> tuple[Fill, tuple[str, ...]]:
+    """Return what a US cup of it weighs by the convention, and in words what was assumed about that.
+
+    likely_form: a form that comes before the line's own, "" for none.
+    """
+    forms = (likely_form, *what.forms) if likely_form else what.forms
+    fill = fill_of(what.words, what.ingredient, what.kind, forms)
+    name = what.ingredient or ""
+    if fill.form in FILLED:
+        return fill, ()
+    if name in convention.cups:
+        weight, scatter = convention.cups[name]
+        return narrowed(fill, weight, scatter, convention.name), ()
+    choices = cup_weights(name)
+    if choices and not fill.kin:
+        apart = 100.0 * (max(choices.values()) - min(choices.values())) / fill.likely_g_cup
+        if apart > CONVENTION_MATTERS_PERCENT:
+            ends = sorted(choices.items(), key=lambda pair: pair[1])
+            low, high = (f"{way} {weight:.0f} g" for way, weight in (ends[0], ends[-1]))
+            return fill, (f"a cup of {name} {BY_CONVENTION}: {low} to {high}; say how it is filled",)
+    return fill, _kin_words(fill, what)
+
+
+def _kin_words(fill: Fill, what: Named) -> tuple[str, ...]:
+    if fill.what == "any":
+        ends = f"{fill.low_g_cup:.0f} to {fill.high_g_cup:.0f} g a cup"
+        return (f"not known on the shelf: weighed as most foods are, {ends}",)
+    if fill.kin:
+        kind = fill.what.split(":", 1)[1]
+        return (f"no cup weight of its own: weighed as {kind}{', ' + fill.form if fill.form else ''}",)
+    return ()
