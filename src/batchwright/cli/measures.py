@@ -97,7 +97,7 @@ def grams(mass_g: float | None) -> str:
 
 
 def digits(percent: float | None) -> str:
-    """Return a percentage [%] with three digits."""
+    """Return a `percent` [%] with three digits."""
     if percent is None:
         return ""
     return f"{percent:.0f}" if percent >= 100 else f"{percent:.1f}" if percent >= 10 else f"{percent:.2f}"

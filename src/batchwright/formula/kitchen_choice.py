@@ -14,6 +14,7 @@ sorting the breaks.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, fsum, log
@@ -111,7 +112,7 @@ def _hull(
     line: int, weight: float, at: Sequence[float], ways: Sequence[Way], low: float, high: float
 ) -> tuple[int, list[_Break]]:
     """Return the best way at `low` and the breaks up to `high`, for one line."""
-    order = sorted(range(len(ways)), key=lambda way: (at[way], ways[way].cost))
+    order = _worth_trying(at, ways, low, high)
     hull: list[int] = []
     begins: list[float] = []
     for way in order:
@@ -130,6 +131,21 @@ def _hull(
     first = max(place for place, begin in enumerate(begins) if begin <= low)
     later = [_Break(begins[place], line, hull[place]) for place in range(first + 1, len(hull)) if begins[place] < high]
     return hull[first], later
+
+
+def _worth_trying(at: Sequence[float], ways: Sequence[Way], low: float, high: float) -> list[int]:
+    """Return the ways by mass, without those that another beats at every u allowed: nearer, and not dearer."""
+    order = sorted(range(len(ways)), key=lambda way: (at[way], ways[way].cost))
+    split = bisect_left(order, low, key=at.__getitem__)
+    end = bisect_right(order, high, key=at.__getitem__)
+    kept = order[split:end]
+    for outside, nearest_first in ((order[:split], True), (order[end:], False)):
+        least = float("inf")
+        for way in reversed(outside) if nearest_first else outside:
+            if ways[way].cost < least:
+                least = ways[way].cost
+                kept.append(way)
+    return sorted(kept, key=lambda way: (at[way], ways[way].cost))
 
 
 def _crossing(weight: float, at: Sequence[float], ways: Sequence[Way], lighter: int, heavier: int) -> float:

@@ -50,7 +50,7 @@ def amounts_text(amounts: Iterable[Written]) -> str:
 
 
 def fraction_text(value: float) -> str:
-    """Return a number as cooks write it, "1 1/4"; decimals where no kitchen fraction is near."""
+    """Return a `value` [any unit] as cooks write it, "1 1/4"; decimals where no kitchen fraction is near."""
     near = Fraction(value).limit_denominator(8)
     if abs(float(near) - value) > 1e-4:
         return f"{value:g}"
