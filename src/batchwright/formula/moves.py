@@ -1,0 +1,121 @@
+"""The first moves: the few single changes in grams that together bring a recipe closest to an original."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from batchwright.base.errors import Fault, InputError
+from batchwright.base.estimate import Estimate
+from batchwright.formula.allowed import Rule, named_lines
+from batchwright.formula.compare import compared
+from batchwright.formula.compare_records import Band, FirstMoves, Move
+from batchwright.formula.contents import Floats
+from batchwright.formula.formula import with_grams
+from batchwright.formula.mixture import flat_lines
+from batchwright.formula.move_search import Change, Table, closest, table_of
+from batchwright.formula.move_words import dough_notes, reason
+from batchwright.formula.pool import with_pool
+from batchwright.formula.records import Formula, Line
+
+MOST_MOVES = 6
+WORTH = 0.02  # of the distance at the start: a move that brings less is left out
+
+
+def first_moves(band: Band, formula: Formula, rule: Rule, count: int = 3) -> FirstMoves:
+    """Return at most `count` single changes that together bring a recipe closest to the original.
+
+    band: the original; formula: the recipe, in grams; rule: what the cook allows; count [1 to 6]. A move adds, leaves
+    out, raises or lowers one ingredient, or swaps one for another. What the cook does not allow in the food is taken
+    out first. Then moves are chosen one after the other from the best few of each round, and the amounts of the chosen
+    set are worked out together on the same distance that ranks the recipes; baked parts end as dry as they do now.
+    Raises InputError where nothing may be changed, or `count` is not in range.
+    """
+    if not 1 <= count <= MOST_MOVES:
+        raise InputError([Fault("--moves", count, f"0 to {MOST_MOVES}")])
+    before = compared(band, formula)
+    wider, entering = with_pool(band, formula, rule)
+    locked = {place for lock in rule.asked.locked for place in named_lines(lock, wider)}
+    table = table_of(band, wider, entering, frozenset(locked))
+    lines = flat_lines(wider)
+    why_gone = {at: why for at, place in enumerate(table.at) if (why := rule.forbids(lines[place]))}
+    if not table.free.any():
+        hint = "Take a lock off, or name more that is on hand."
+        raise InputError([Fault("--lock", ", ".join(rule.asked.locked), "at least one line that may change", hint)])
+    changes = closest(table, tuple(why_gone), count, WORTH)
+    moves, grams = _told(table, changes, why_gone)
+    after = _changed(wider, table, grams)
+    notes = _notes(table, rule, wider, why_gone, grams)
+    end = compared(band, after)
+    if not moves:
+        notes.insert(0, "no single change that is allowed brings it closer")
+    return FirstMoves(before.name, moves, before.distance.likely, end.distance.likely, after.to_json(), tuple(notes))
+
+
+def _told(table: Table, changes: Sequence[Change], why_gone: dict[int, str]) -> tuple[tuple[Move, ...], Floats]:
+    """Return the moves in words, the required first, then the largest gain first; and the grams after all of them."""
+    grams = table.start.copy()
+    left, told = list(changes), []
+    while left:
+        gains = [(change.line not in why_gone, float(table.distance(change.put(grams)))) for change in left]
+        place = min(range(len(left)), key=lambda at: gains[at])
+        change = left.pop(place)
+        after = change.put(grams)
+        told.append(_move(table, change, grams, after, why_gone))
+        grams = after
+    return tuple(told), grams
+
+
+def _move(table: Table, change: Change, grams: Floats, after: Floats, why_gone: dict[int, str]) -> Move:
+    at, other = change.line, change.other
+    kind = "swap" if other is not None else _kind(grams[at], after[at])
+    required = at in why_gone and after[at] == 0.0
+    text = reason(table, grams, after)
+    if required:
+        text = f"{table.names[at]} is {why_gone[at]}" + (f"; {text}" if text else "")
+    move = Move(kind, table.parts[at], table.names[at], float(grams[at]), float(after[at]), text,
+                float(table.distance(after)), required=required)  # fmt: skip
+    if other is None:
+        return move
+    return replace(move, for_item=table.names[other], for_from_g=float(grams[other]), for_to_g=float(after[other]))
+
+
+def _kind(before: float, after: float) -> str:
+    if before == 0.0:
+        return "add"
+    if after == 0.0:
+        return "leave out"
+    return "raise" if after > before else "lower"
+
+
+def _changed(wider: Formula, table: Table, grams: Floats) -> Formula:
+    """Return the recipe after the moves: what moved is weighed anew, what fell to nothing is gone."""
+    amounts = {table.at[at]: _shifted(flat_lines(wider)[table.at[at]].line, float(grams[at]))
+               for at in range(len(grams)) if grams[at] != table.start[at]}  # fmt: skip
+    moved = with_grams(wider, amounts)
+    parts = tuple(replace(part, lines=tuple(line for line in part.lines if not _gone(line))) for part in moved.parts)
+    return replace(moved, parts=parts)
+
+
+def _shifted(line: Line, grams: float) -> Estimate:
+    """Return a new amount that keeps the doubt of the old one: so many grams more or less than the recipe's measure."""
+    old = line.grams or Estimate(0.0, 0.0, 0.0, unit="g")
+    if grams <= 0.0:
+        return Estimate(0.0, 0.0, 0.0, unit="g")
+    return Estimate(grams, max(0.0, grams - (old.likely - old.low)), grams + (old.high - old.likely), unit="g")
+
+
+def _gone(line: Line) -> bool:
+    return line.grams is not None and line.grams.likely == 0.0 and not line.also
+
+
+def _notes(table: Table, rule: Rule, wider: Formula, why_gone: dict[int, str], grams: Floats) -> list[str]:
+    """Return what else the cook must know: what still has to go, packs to read, the water of the dough."""
+    lines = flat_lines(wider)
+    notes = [f"also to go: {table.names[at]} ({why})" for at, why in why_gone.items() if grams[at] > 0.0]
+    for at, place in enumerate(table.at):
+        read = rule.asks_for_the_pack(lines[place]) if grams[at] > 0.0 else ""
+        if read:
+            notes.append(f"read the pack of {table.names[at]}: it may be {read}")
+    notes += dough_notes(table, grams)
+    return list(dict.fromkeys(notes))
