@@ -21,6 +21,7 @@ from batchwright.formula.records import Formula
 
 TOUCH = 0.15  # a changed line counts as much as moving one line by 15 % (judgement: few changes teach more)
 TOUCH_ENTERING = 0.30  # a new ingredient is to be bought, weighed and declared: twice a changed one (judgement)
+TOUCH_LAST = 1.0  # what is named last counts as doubling a line (judgement)
 LEAST_COUNTED = 0.02  # of the batch: a smaller line's change counts as if it were this large, else dust costs most
 ENTERING_COUNTED = 0.05  # of the batch: size that an entering line's grams are counted against
 MET_WITHIN = 1e-5  # of a target's own size: what the solver's tolerance leaves
@@ -112,8 +113,9 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
             low.append(bound if least else -np.inf)
             high.append(np.inf if least else bound)
             cost.append(target.importance / size)
+    touch = np.where(limits.last, TOUCH_LAST, np.where(entering, TOUCH_ENTERING, TOUCH))
     program = Program(
-        start, limits.low, limits.high, limits.step, np.where(entering, TOUCH_ENTERING, TOUCH), 1.0 / counted,
+        start, limits.low, limits.high, limits.step, touch, 1.0 / counted,
         limits.rules, limits.rules_low, limits.rules_high,
         np.array(rows).reshape(len(rows), len(start)), np.array(low), np.array(high), np.array(cost),
     )  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.fit import fit, fits, value_of
-from batchwright.formula.fit_lines import Bench, bench_of
+from batchwright.formula.fit_lines import Bench, bench_of, named
 from batchwright.formula.fit_records import Fitted, Rules, Target
 from batchwright.formula.fit_targets import composition_target, powder_target, sweetness_target
 from batchwright.formula.records import Formula
@@ -19,6 +19,8 @@ FIRMNESS_POINTS = 1.5  # a move of saturated fat that is worth telling: it is wh
 USUAL_POWDERS = ("skimmed milk powder", "whole milk powder", "cocoa powder", "corn starch", "rice flour",
                  "buttermilk powder", "coconut flour", "oat flour", "almond flour")  # fmt: skip
 """What is commonly to be had and takes the place of sugar in a filling (common practice)."""
+MOST_STRONG = 2.0  # times what it was: more cocoa than that is another filling (judgement)
+STRONG = frozenset({"cocoa"})
 RAW = frozenset({"flour", "whole flour", "starch", "grain"})
 
 
@@ -58,6 +60,7 @@ def less_sweet(
         raise InputError([Fault("less sweet", less_percent, "more than 0 and less than 100 %")])
     rules = replace(rules or Rules(), no_sweeter=True)
     bench = bench_of(formula, rules)
+    rules, held = _gently(bench, rules)
     targets = [_sweetness(bench, rules, less_percent)]
     targets += body_targets(bench, rules.only_part) if same_body else ()
     found = fit(formula, [*targets, *also], rules)
@@ -65,7 +68,19 @@ def less_sweet(
     if not found.met and not also:
         asked = (formula, rules, less_percent, same_body)
         notes = [*_how_far(*asked), *_would_do(*asked), *notes]
-    return replace(found, notes=(*notes, *found.notes))
+    return replace(found, notes=(*notes, *held, *found.notes))
+
+
+def _gently(bench: Bench, rules: Rules) -> tuple[Rules, list[str]]:
+    """Return the rules with strong tastes held to twice what they are and raw powders taken last; and that in words."""
+    told = {at for name in (*rules.bounds, *rules.locks) for at in named(name, bench.candidates)}
+    strong = [each for at, each in enumerate(bench.candidates)
+              if each.ingredient_class in STRONG and each.grams > 0 and at not in told]  # fmt: skip
+    bounds = {f"{each.part}: {each.name}" if each.part else each.name: (0.0, MOST_STRONG * each.grams)
+              for each in strong}  # fmt: skip
+    raw = [each.name for each in bench.candidates if each.ingredient_class in RAW and each.grams <= 0]
+    said = [f"{each.name}: at most twice what it was, for its taste; --bounds says otherwise" for each in strong]
+    return replace(rules, bounds={**bounds, **rules.bounds}, last=(*rules.last, *raw)), said
 
 
 def _sweetness(bench: Bench, rules: Rules, less_percent: float) -> Target:

@@ -38,7 +38,7 @@ class Rules:
     bounds: name to (least, most) [g]; steps: name to whole multiples [g]; extras: ingredients that may enter, "part:
     name" for a certain part. free: small lines (leavening, spices, flavours, salt) that may move as well; they stay
     otherwise. only_part: the one part that may change. no_sweeter: no sweetener may enter or grow. prices: name to
-    price per kg. whole_eggs: eggs by the piece.
+    price per kg. last: what is taken only where little else will do. whole_eggs: eggs by the piece.
     """
 
     keep: str = ""
@@ -50,6 +50,7 @@ class Rules:
     only_part: str = ""
     no_sweeter: bool = False
     prices: Mapping[str, float] = field(default_factory=dict)
+    last: tuple[str, ...] = ()
     whole_eggs: bool = True
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.contents import Floats
@@ -25,7 +26,7 @@ class Limits:
     """Arrays for the solver: low, high and step of each line (n,) [g], rules (Q, n) with their ends, who may be blamed.
 
     `members`: rules in words for naming a clash, those nobody asked for first. `free_high_g`: how far a line may go
-    when its own bounds are left out.
+    when its own bounds are left out. `last` (n,): lines taken only where little else will do.
     """
 
     low: Floats
@@ -37,6 +38,7 @@ class Limits:
     members: tuple[Member, ...]
     free_high_g: float
     notes: tuple[str, ...]
+    last: NDArray[np.bool_]
 
 
 def limits_of(bench: Bench, rules: Rules, salt_is_wished: bool = False) -> Limits:
@@ -80,8 +82,10 @@ def limits_of(bench: Bench, rules: Rules, salt_is_wished: bool = False) -> Limit
     if faults:
         raise InputError(faults)
     ends = kept @ start
+    last = np.zeros(len(start), dtype=bool)
+    last[[at for name in rules.last for at in named(name, candidates)]] = True
     return Limits(low, high, step, kept, ends, ends, (*usual, *kept_members, *asked), FREE_HIGH * total,
-                  tuple(notes))  # fmt: skip
+                  tuple(notes), last)  # fmt: skip
 
 
 def _places(field: str, name: str, bench: Bench, faults: list[Fault]) -> list[int]:

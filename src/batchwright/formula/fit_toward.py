@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import class_group
 from batchwright.formula.compare import paired_parts
@@ -150,7 +148,7 @@ def _wanted_water(formula: Formula, band: Band, pairs: Pairs) -> dict[str, Estim
 
 
 def _dried(formula: Formula, band: Band, pairs: Pairs) -> tuple[Formula, dict[str, float]]:
-    """Return the recipe baked as dry as the original ends (nearest end of its range), and that water by part [0..1].
+    """Return the recipe baked as dry as the original likely ends, and that water by part [0..1].
 
     Parts that are not baked, and parts whose loss the cook measured, stay as they are.
     """
@@ -158,8 +156,7 @@ def _dried(formula: Formula, band: Band, pairs: Pairs) -> tuple[Formula, dict[st
     wet: dict[str, float] = {}
     for part, finish in zip(formula.parts, mix.finishes, strict=True):
         if finish.water is not None and part.name in wanted:
-            range_ = wanted[part.name]
-            wet[part.name] = float(np.clip(100.0 * finish.water[1], range_.low, range_.high)) / 100.0
+            wet[part.name] = wanted[part.name].likely / 100.0
     return _baked(formula, wet)[0], wet
 
 
@@ -177,6 +174,6 @@ def _baked(formula: Formula, wet: dict[str, float]) -> tuple[Formula, list[str]]
                 part = replace(part, bake_loss_percent=Estimate(loss, loss, loss, unit="%", method="to this water"))
                 named = f"{part.name}: " if len(formula.parts) > 1 else ""
                 said.append(f"{named}bake until {loss:.0f} % of its weight is gone: about {100 * wet[part.name]:.0f} % "
-                            "water is left, within the original's range")  # fmt: skip
+                            "water is left, likely that of the original")  # fmt: skip
         parts.append(part)
     return replace(formula, parts=tuple(parts)), said
