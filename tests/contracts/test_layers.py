@@ -23,7 +23,7 @@ MAY_IMPORT = {
     "store": {"base", RECORDS},
     "actions": {*BELOW_ROOMS, *ROOMS, "store"},
     "web": {"actions", "base", RECORDS},
-    "cli": {"actions", "base", RECORDS},
+    "cli": {"actions", "base", RECORDS, "web"},
 }
 NAMES = frozenset(module.name for module in modules())
 IDS = [module.name for module in modules()]

@@ -45,6 +45,10 @@ COMMANDS = (
             "batchwright measures recipe.txt --convention spooned"),
     Command("weigh", "batchwright.cli.weigh", "any recipe to grams: each line with its range and what was assumed",
             "batchwright weigh recipe.txt"),
+    Command("fit", "batchwright.cli.fit", "amounts that meet targets or go toward an original, by the fewest changes",
+            'batchwright fit recipe.txt --target "fat 18..22"'),
+    Command("web", "batchwright.cli.web", "the book in a browser: on this computer, or shared on the network at hand",
+            "batchwright web --share"),
     Command("demo", "batchwright.cli.demo", "decode an invented food and hold the answer to its true formula",
             "batchwright demo"),
 )  # fmt: skip

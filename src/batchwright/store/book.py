@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, insert, or_, select, update
+from sqlalchemy import Connection, Engine, Select, insert, or_, select, update
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
@@ -59,7 +59,7 @@ class Book:
         made = now()
         with writing(self.engine) as connection:
             values = {"name": _name(name), "made": made, "changed": made, "set_aside": False}
-            rebuild_id = _key(connection.execute(insert(t.rebuild).values(values)))
+            rebuild_id = new_key(connection.execute(insert(t.rebuild).values(values)))
             for kind, title, document in things:
                 _new_thing(connection, rebuild_id, kind, title, document, who, made)
         return Rebuild(rebuild_id, _name(name), made, made)
@@ -213,7 +213,8 @@ class Book:
                 connection.execute(insert(t.answer).values(values))
 
 
-def _key(done: Any) -> int:
+def new_key(done: Any) -> int:
+    """Return the number a new row was given."""
     return int(done.inserted_primary_key[0])
 
 
@@ -231,15 +232,15 @@ def _json(document: Mapping[str, Any]) -> str:
         raise InputError([Fault("document", type(document).__name__, "what JSON can hold", str(error))]) from error
 
 
-def _rebuild(row: Row[Any]) -> Rebuild:
+def _rebuild(row: Any) -> Rebuild:
     return Rebuild(row.id, row.name, row.made, row.changed, bool(row.set_aside))
 
 
-def _thing(row: Row[Any]) -> Thing:
+def _thing(row: Any) -> Thing:
     return Thing(row.id, row.rebuild_id, row.kind, row.name)
 
 
-def _revision(row: Row[Any]) -> Revision:
+def _revision(row: Any) -> Revision:
     return Revision(row.id, row.thing_id, row.parent_id, json.loads(row.document), row.who, row.made, bool(row.frozen))
 
 
@@ -259,10 +260,10 @@ def _new_thing(
     if kind not in KINDS:
         raise InputError([Fault("kind", kind, ", ".join(KINDS))])
     values = {"rebuild_id": rebuild_id, "kind": kind, "name": _name(name), "removed": False}
-    thing_id = _key(connection.execute(insert(t.thing).values(values)))
+    thing_id = new_key(connection.execute(insert(t.thing).values(values)))
     fields = {"thing_id": thing_id, "parent_id": None, "document": _json(document), "who": who, "made": made,
               "frozen": False}  # fmt: skip
-    return Revision(_key(connection.execute(insert(t.revision).values(fields))), thing_id, None, document, who, made)
+    return Revision(new_key(connection.execute(insert(t.revision).values(fields))), thing_id, None, document, who, made)
 
 
 def _add(
@@ -274,7 +275,7 @@ def _add(
     made = now()
     fields = {"thing_id": thing_id, "parent_id": parent_id, "document": _json(document), "who": who, "made": made,
               "frozen": False, "brings_back": brings_back, "sent_key": key or None}  # fmt: skip
-    revision_id = _key(connection.execute(insert(t.revision).values(fields)))
+    revision_id = new_key(connection.execute(insert(t.revision).values(fields)))
     if connection.execute(select(t.settled).where(t.settled.c.revision_id == parent_id)).first() is None:
         connection.execute(insert(t.settled).values(revision_id=parent_id))
     rebuild_id = connection.execute(select(t.thing.c.rebuild_id).where(t.thing.c.id == thing_id)).scalar_one()

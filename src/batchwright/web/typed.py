@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import hmac
 from dataclasses import dataclass, field
 
 from fastapi import Request
 from starlette.datastructures import UploadFile
 
+from batchwright.web.doors import CSRF_FIELD
+from batchwright.web.guard import Refusal
+
 MOST_FIELDS = 1000
 LONGEST_PART = 1_000_000  # bytes of one text field
+TOO_OLD = "This form is too old to be taken. What you typed is still in it: go back, copy it, open the page anew."
 LARGEST_PICTURE = 24_000_000  # bytes; a phone's camera makes 3 to 12 MB (common practice)
 
 
@@ -21,7 +26,10 @@ class Typed:
 
 
 async def typed(request: Request) -> Typed:
-    """Return what a form sent; use it as a dependency (`Depends(typed)`) of a page that takes a form."""
+    """Return what a form sent; use it as a dependency (`Depends(typed)`) of a page that takes a form.
+
+    Raises Refusal where the form does not carry what only our own page could have put into it.
+    """
     form = await request.form(max_files=8, max_fields=MOST_FIELDS, max_part_size=LONGEST_PART)
     fields: dict[str, str] = {}
     files: dict[str, tuple[str, bytes]] = {}
@@ -31,4 +39,7 @@ async def typed(request: Request) -> Typed:
                 files[name] = (value.filename, await value.read(LARGEST_PICTURE + 1))
         else:
             fields[name] = value
+    door = request.state.door
+    if door is None or not hmac.compare_digest(fields.pop(CSRF_FIELD, "").encode(), door.csrf.encode()):
+        raise Refusal(403, TOO_OLD)
     return Typed(fields, files)

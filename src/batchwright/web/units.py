@@ -15,7 +15,7 @@ HEATS = ("C", "F")
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """What a screen shows: `weight` g or oz, `heat` C or F, `cup` the name of a cup convention, empty = the recipe's."""
+    """What a screen shows: `weight` g or oz, `heat` C or F, `cup` whose cup, empty = the recipe's."""
 
     weight: str = "g"
     heat: str = "C"

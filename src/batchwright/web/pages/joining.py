@@ -1,0 +1,58 @@
+"""The ways in: the one-time address the computer prints, and an invitation."""
+
+from __future__ import annotations
+
+import secrets
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from batchwright.web.doors import GUEST, KEEPER
+from batchwright.web.guard import COOKIE, Refusal, token_hash
+from batchwright.web.view import page
+
+router = APIRouter()
+SEE_OTHER = 303
+A_YEAR = 365 * 24 * 3600  # s
+GONE = "This invitation was used before, or its quarter of an hour is over. Ask for a new one."
+
+
+def new_secret() -> str:
+    """Return a secret no one can guess: 256 bits from the system."""
+    return secrets.token_urlsafe(32)
+
+
+def let_in(request: Request, name: str, role: str, rebuild_id: int | None, target: str) -> Response:
+    """Let this browser in: its secret goes into a cookie, the digest of it into the book."""
+    token = new_secret()
+    request.app.state.devices.add(name, role, rebuild_id, token_hash(token))
+    answer = RedirectResponse(target, SEE_OTHER)
+    answer.set_cookie(COOKIE, token, max_age=A_YEAR, httponly=True, samesite="lax",
+                      secure=request.url.scheme == "https", path="/")  # fmt: skip
+    return answer
+
+
+@router.get("/enter")
+def enter(request: Request, token: str = "") -> Response:
+    """Let the keeper's own browser in by the one-time token the computer printed."""
+    if not request.app.state.entrance.take(token):
+        if request.state.door is not None:
+            return RedirectResponse("/", SEE_OTHER)
+        raise Refusal(403, "This address was used before. Start the book again; it prints a new one.")
+    return let_in(request, "Keeper", KEEPER, None, "/")
+
+
+@router.get("/join/{token}")
+def invited(request: Request, token: str) -> Response:
+    """Show an invitation; it is used up only when its button is pressed, so that a preview does not spend it."""
+    return page(request, "book/join.html", {"title": "Come in", "bench": "", "token": token})
+
+
+@router.post("/join/{token}")
+def join(request: Request, token: str, name: str = Form("", max_length=200)) -> Response:
+    """Let a guest's browser in to the one rebuild it was invited to."""
+    invitation = request.app.state.devices.take(token_hash(token))
+    if invitation is None:
+        raise Refusal(410, GONE)
+    target = f"/rebuilds/{invitation.rebuild_id}/original"
+    return let_in(request, name.strip() or "Guest", GUEST, invitation.rebuild_id, target)
