@@ -144,7 +144,7 @@ def changed(process: str, contents: Floats, figures: Mapping[str, float]) -> Cha
         pan = figures.get("pan_fraction", 0.0)
         kept *= 1.0 - pan
         kept[WATER] *= 1.0 - figures["water_lost_fraction"]
-        lost = {"water": gone, "left in the pan": (1.0 - gone) * pan} if process == "browned" else {"water": gone}
+        lost = {"water": gone, "left in the pan": (1.0 - gone) * pan}
     elif process == "reduced":
         volatile = water + float(contents[ALCOHOL])
         gone = min(1.0 - figures["mass_kept_fraction"], volatile)
