@@ -29,6 +29,9 @@ the and until then it in into together with for minutes minute min mins hour hou
 mixture at degrees on a pan evenly f c thick
 """)
 
+_NAMES_FOOD = word_set("for to or of sugar cheese oil fat soda sauce cream milk")
+"""Words that after a food's name say that it is one (butter for the pan, cream of tartar)."""
+
 
 def is_step(tokens: Sequence[Token]) -> bool:
     """Whether the words read like an order to the cook (beat the eggs until pale), not like an ingredient."""
@@ -37,20 +40,7 @@ def is_step(tokens: Sequence[Token]) -> bool:
         return len(words) == 1 and words[0] in _VERBS - _NOUNS_TOO
     if words[0] not in _NOUNS_TOO:
         return True
-    if "size" in words[2:3] or words[1] in (
-        "for",
-        "to",
-        "or",
-        "of",
-        "sugar",
-        "cheese",
-        "oil",
-        "fat",
-        "soda",
-        "sauce",
-        "cream",
-        "milk",
-    ):
+    if "size" in words[2:3] or words[1] in _NAMES_FOOD:
         return False
     shows = sum(word in _SHOWS_STEP for word in words[1:])
     return shows >= 2 or (shows == 1 and len(words) >= 4)
