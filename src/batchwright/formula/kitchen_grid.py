@@ -44,9 +44,41 @@ class Amount:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class KitchenWay:
+    """One way to write a line.
+
+    What it weighs [g], its cost in squares of the tolerance, the words, how far one cook's measure is from another's
+    [fraction], and the noun that follows where it is not the line's own.
+    """
+
+    mass_g: float
+    cost: float
+    amounts: tuple[Written, ...]
+    text: str
+    doubt_fraction: float = 0.0
+    noun: str = ""
+
+
 def amounts_text(amounts: Iterable[Written]) -> str:
-    """Return amounts as a card prints them: "1 1/4 cups plus 2 tablespoons"."""
-    return " plus ".join(_one_text(each) for each in amounts)
+    """Return amounts as a card prints them: "1 1/4 cups plus 2 tablespoons", "1 (14-ounce) can"."""
+    said: list[str] = []
+    listed = list(amounts)
+    for place, one in enumerate(listed):
+        if one.join == "each" and said:
+            continue
+        inner = listed[place + 1] if place + 1 < len(listed) and listed[place + 1].join == "each" else None
+        said.append(_one_text(one, "" if inner is None else f"({fraction_text(inner.low)}-{inner.unit}) "))
+    return " plus ".join(said)
+
+
+def unit_text(unit: str, count: float) -> str:
+    """Return a `unit` after its `count` [no unit]: of more than one in the plural."""
+    if count <= 1 or not unit:
+        return unit
+    if unit.endswith("leaf"):
+        return unit[:-1] + "ves"
+    return unit + ("es" if unit.endswith(("ch", "sh", "s", "x")) else "s")
 
 
 def fraction_text(value: float) -> str:
@@ -58,10 +90,8 @@ def fraction_text(value: float) -> str:
     return " ".join(str(part) for part in (whole, rest) if part) or "0"
 
 
-def _one_text(one: Written) -> str:
-    plural = "es" if one.unit == "pinch" else "s"
-    unit = one.unit + (plural if one.low > 1 and one.unit not in ("", "g") else "")
-    return f"{fraction_text(one.low)} {unit}".strip()
+def _one_text(one: Written, size: str = "") -> str:
+    return f"{fraction_text(one.low)} {size}{unit_text(one.unit, one.low)}".strip()
 
 
 @cache

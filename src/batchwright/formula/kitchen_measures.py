@@ -9,9 +9,8 @@ from math import sqrt
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.formula import is_flour
 from batchwright.formula.kitchen_choice import Asked, Choice, Way, choose
-from batchwright.formula.kitchen_grid import amounts_text
+from batchwright.formula.kitchen_grid import KitchenWay, amounts_text
 from batchwright.formula.kitchen_weights import (
-    KitchenWay,
     Weights,
     tolerance_fraction,
     ways_of,

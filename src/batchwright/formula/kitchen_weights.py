@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from math import ceil, floor, sqrt
+from math import ceil, floor
 
 from batchwright.base.tables import rows
 from batchwright.formula.kitchen_grid import (
@@ -15,29 +15,28 @@ from batchwright.formula.kitchen_grid import (
     TBSP_PER_STICK,
     TSP_PER,
     Amount,
+    KitchenWay,
     stick_amounts,
     volume_amounts,
 )
+from batchwright.formula.kitchen_pieces import EGGS, Counted, counted_ways, pieces_of
 from batchwright.formula.records import Line, ReadLine, Written
 from batchwright.formula.weigh_item import fill_for, named
 from batchwright.pantry.ingredient import load_ingredients
 from batchwright.pantry.measures_conventions import Convention
 from batchwright.pantry.measures_counts import piece_of
 
-# What a writing out of the ordinary costs, in squares of a line's tolerance (our own choice): recipes mean large eggs,
-# so the next sizes must bring the line a whole tolerance nearer, the rare ones and beaten egg by the spoon two.
-USUAL_EGG = "large"
-EGG_COSTS = {"large": 1.0, "medium": 1.0, "extra-large": 1.0, "small": 4.0, "jumbo": 4.0}
+# What a writing out of the ordinary costs, in squares of a line's tolerance (our own choice): what the recipe counts in
+# pieces goes into cups only where that is nearer by a whole tolerance, an egg into spoons only where it is by two.
+CUPS_OF_PIECES = 1.0
 BEATEN_EGG = 4.0
 ODD_GRAMS = 0.1  # grams that no multiple of 5 shows, from 100 g on
-EGGS = {"whole egg": "egg", "egg white": "egg white", "egg yolk": "egg yolk"}
-MOST_EGGS = 48
 STICK_CLASSES = ("butter", "margarine")
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """What the tools hold of one ingredient: a teaspoon and a stick [g], one egg by size with its doubt.
+    """What the tools hold of one ingredient: a teaspoon and a stick [g], and the pieces it may be counted in.
 
     `doubt_fraction` is how far one cook's level fill lies from another's. A tool that does not serve is None or empty.
     """
@@ -45,28 +44,12 @@ class Weights:
     teaspoon_g: float | None = None
     doubt_fraction: float = 0.0
     stick_g: float | None = None
-    eggs: tuple[tuple[str, float, float], ...] = ()
+    pieces: tuple[Counted, ...] = ()
 
     @property
     def cup_g(self) -> float | None:
         """What a cup holds [g]."""
         return None if self.teaspoon_g is None else TSP_PER["cup"] * self.teaspoon_g
-
-
-@dataclass(frozen=True, slots=True)
-class KitchenWay:
-    """One way to write a line.
-
-    What it weighs [g], its cost in squares of the tolerance, the words, how far one cook's measure is from another's
-    [fraction], and the noun that follows where it is not the line's own.
-    """
-
-    mass_g: float
-    cost: float
-    amounts: tuple[Written, ...]
-    text: str
-    doubt_fraction: float = 0.0
-    noun: str = ""
 
 
 def weights_of(line: Line, convention: Convention) -> Weights:
@@ -87,19 +70,8 @@ def weights_of(line: Line, convention: Convention) -> Weights:
     stick = piece_of(words, line.ingredient, kind, "stick") if kind in STICK_CLASSES else None
     return Weights(
         None if fill.what == "any" else fill.likely_g_cup / TSP_PER["cup"], level,
-        None if stick is None else stick.likely_g, _eggs(line, words) if line.ingredient in EGGS else (),
+        None if stick is None else stick.likely_g, pieces_of(line, words, kind),
     )  # fmt: skip
-
-
-def _eggs(line: Line, words: Sequence[str]) -> tuple[tuple[str, float, float], ...]:
-    """Return (size, g, doubt) of whole eggs by weight class, of yolks and whites those of the usual egg."""
-    sizes = EGG_COSTS if line.ingredient == "whole egg" else (line.size or USUAL_EGG,)
-    found = []
-    for size in sizes:
-        piece = piece_of(words, line.ingredient, "egg", "", size)
-        if piece is not None:
-            found.append((size, piece.likely_g, (piece.high_g - piece.low_g) / (2 * piece.likely_g)))
-    return tuple(found)
 
 
 @cache
@@ -125,8 +97,17 @@ def ways_of(line: Line, weights: Weights, mass_g: float, units: str) -> tuple[Ki
 
     units: "us" or "metric". Metric keeps eggs by count and gives all else in grams.
     """
-    if weights.eggs:
-        return (*_egg_ways(line, weights), *_beaten(weights))
+    if weights.pieces and line.ingredient in EGGS:
+        return (*counted_ways(weights.pieces, mass_g), *_beaten(weights))
+    other = _measured_ways(weights, mass_g, units)
+    if weights.pieces:
+        dearer = (replace(way, cost=way.cost + CUPS_OF_PIECES) for way in other)
+        return (*counted_ways(weights.pieces, mass_g), *dearer)
+    return other
+
+
+def _measured_ways(weights: Weights, mass_g: float, units: str) -> tuple[KitchenWay, ...]:
+    """Return the ways by cup, spoon and stick, or in grams."""
     if units == "metric":
         return tuple(_gram_ways(mass_g))
     if weights.stick_g is not None:
@@ -157,18 +138,6 @@ def _volume_ways(teaspoon_g: float, mass_g: float, doubt: float) -> Iterator[Kit
     elif mass_g <= TSP_PER["cup"] * MOST_CUPS * teaspoon_g:
         for size, one in _volumes():
             yield KitchenWay(size * teaspoon_g, one.cost, one.amounts, one.text, doubt)
-
-
-def _egg_ways(line: Line, weights: Weights) -> Iterator[KitchenWay]:
-    """Yield whole eggs, yolks or whites by size; the line's own size, else large, costs nothing."""
-    noun = EGGS[line.ingredient or ""]
-    for size, each_g, doubt in weights.eggs:
-        cost = 0.0 if size == (line.size or USUAL_EGG) else EGG_COSTS.get(size, 0.0)
-        for count in range(1, MOST_EGGS + 1):
-            yield KitchenWay(
-                count * each_g, cost, (Written(float(count), float(count), ""),), f"{count} {size}",
-                doubt / sqrt(count), noun if count == 1 else noun + "s",
-            )  # fmt: skip
 
 
 def _beaten(weights: Weights) -> Iterator[KitchenWay]:
