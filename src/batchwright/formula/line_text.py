@@ -213,8 +213,8 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
     if at(tokens, 0).lower in _EGG_PARTS and at(tokens, 1).lower in ("of", "from"):
         after = leading(tokens, 2, draft)
         if draft.amounts and at(tokens, after).lower in ("egg", "eggs"):
-            rest = split_item(tokens[after + 1 :], line, draft)
-            draft.after[:0] = [rest] if rest else []
+            done = split_item(tokens[after + 1 :], line, draft)
+            draft.after[:0] = [done] if done else []
             return _finish(draft, line, tokens, f"egg {tokens[0].lower}")
         draft = Draft()
     label = next((index for index, token in enumerate(tokens[:6]) if token.text == ":"), 0)

@@ -93,10 +93,12 @@ def _joined(lines: list[str]) -> list[str]:
 
 
 def _goes_on(last: str, line: str) -> bool:
-    if not (line[0].islower() and len(last) > 45 and last[-1] not in ".!?:;") or line.split()[0].lower() in NUMBERS:
+    """Whether a line in small letters carries on the sentence of the line before."""
+    if not line[0].islower() or last[-1] in ".!?:;" or line.split()[0].lower() in NUMBERS:
         return False
-    tokens = tokens_of(plain(last))
-    return is_step(tokens) or len(last.split()) > 9
+    open_end = last.split()[-1].lower() in ("and", "or", "the", "with", "in", "until", "to", "a", "of")
+    step = is_step(tokens_of(plain(last)))
+    return (open_end and (step or not _ingredient(line))) or (len(last) > 45 and (step or len(last.split()) > 9))
 
 
 def _recipe(sorted_: _Sorted) -> ReadRecipe:
@@ -134,7 +136,8 @@ def _place(line: str, following: str, sorted_: _Sorted) -> None:
     if sorted_.mode == "notes":
         sorted_.notes.append(line)
         return
-    if not sorted_.name and sorted_.mode == "top" and not sorted_.parts and _may_be_name(line):
+    titled = sorted_.amounts or line[:1].isupper()
+    if titled and not sorted_.name and sorted_.mode == "top" and not sorted_.parts and _may_be_name(line):
         _name(line, sorted_)
         return
     if _is_heading(line, following, sorted_):

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from batchwright.formula.line_text_draft import Draft, at
 from batchwright.formula.line_text_numbers import number
 from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
-from batchwright.formula.line_text_words import ABOUT, SIZES, UNITS
+from batchwright.formula.line_text_words import ABOUT, SIZES, UNITS, word_set
 from batchwright.formula.records import Step, Yield
 
 _MINUTES = {"second": 1 / 60, "seconds": 1 / 60, "sec": 1 / 60, "secs": 1 / 60, "minute": 1.0, "minutes": 1.0,
@@ -24,8 +24,7 @@ _GAS = re.compile(r"\b(?:gas\s*(?:mark|no\.?|regulo)?|regulo|mark)\s*(\d(?:/\d)?
 _BARE = re.compile(
     r"\b(?:bake|baking|oven|preheat|roast)\b[^.\d]{0,40}?(\d{3})\b(?!\s*(?:g|ml|min|gram|sec|mm)\b)", re.IGNORECASE
 )
-_ABBREVIATED = frozenset({"w", "approx", "abt", "min", "mins", "hr", "hrs", "sec", "secs", "deg", "temp", "doz", "fl", "no",
-                          "vs", "etc", "e.g", "i.e", "min.", "sq", "ca", "in", "st", "dr", "mrs", "mr"})  # fmt: skip
+_ABBREVIATED = word_set("w approx abt min mins hr hrs sec secs deg temp doz fl no vs etc e.g i.e sq ca in st dr mrs mr")
 _YIELD = re.compile(
     r"^\W*(?:(?:recipe\s+)?(?:yields?|makes|made|servings?|serves|portions?|quantity)\b\s*[:=\-]?\s*"
     r"|for\s+(?=\d+\s+\w+$))",
