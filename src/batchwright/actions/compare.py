@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 from batchwright.actions.original import decode_file
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.allowed import Allowed, Rule, rule_of
+from batchwright.formula.allowed import Allowed, rule_of
 from batchwright.formula.compare import compare
-from batchwright.formula.compare_records import Band, BandAxis, BandPart, Comparison
+from batchwright.formula.compare_records import Band, BandAxis, BandPart, Comparison, FirstMoves, Move
 from batchwright.formula.moves import MOST_MOVES, first_moves
 from batchwright.formula.recipe_file import formula_from_text
 from batchwright.formula.records import Formula
@@ -73,11 +73,6 @@ def compare_formulas(band: Band, formulas: Sequence[Formula], wishes: Wishes) ->
     return replace(found, moves=first_moves(band, nearest, rule, wishes.moves))
 
 
-def moves_of(band: Band, formula: Formula, rule: Rule, count: int = 3) -> Comparison:
-    """Return one recipe beside a band with its first moves; rule: from `rule_of`; count [1 to 6]."""
-    return replace(compare(band, [formula]), moves=first_moves(band, formula, rule, count))
-
-
 def allowed_of(wishes: Wishes) -> Allowed:
     """Return what a cook allows from the words of the command; `on_hand` is parted at commas, semicolons and lines."""
     on_hand = None
@@ -100,3 +95,56 @@ def band_of(answer: Answer) -> Band:
     listed = tuple((share.ingredient, share.part) for share in shares if share.ingredient)
     name = answer.name or "the original"
     return Band(name, tuple(axes), parts, tuple(dict.fromkeys(listed)), answer.consistent)
+
+
+def headline(comparison: Comparison) -> str:
+    """Return the answer in plain words: which recipe is nearest and why, and what the first moves bring."""
+    nearest, rest = comparison.recipes[0], comparison.recipes[1:]
+    if nearest.distance.likely == 0.0:
+        said = [f"{nearest.name} lies inside every range of {comparison.original}."]
+    elif rest:
+        said = [f"{nearest.name} is nearest to {comparison.original}: {lowered(nearest.reason)}."]
+    else:
+        said = [f"{nearest.name} beside {comparison.original}: {lowered(nearest.reason)}."]
+    near = [one.name for one in rest if one.as_near]
+    if near:
+        said.append(f"{' and '.join(near)} may be as near: the doubt of the amounts is larger than the difference.")
+    if comparison.moves is not None:
+        said.append(moves_headline(comparison.moves))
+    return " ".join(said)
+
+
+def moves_headline(first: FirstMoves) -> str:
+    """Return what the moves bring together, in one sentence."""
+    count = len(first.moves)
+    if not count:
+        return "No single change that is allowed brings it closer."
+    changes = "One change" if count == 1 else f"{('Two', 'Three', 'Four', 'Five', 'Six')[count - 2]} changes"
+    gone = 100.0 * (1.0 - first.distance_after / first.distance_before) if first.distance_before > 0 else 0.0
+    if gone < 1.0:
+        return f"{changes} that what is allowed asks for, without coming closer."
+    return f"{changes} {'takes' if count == 1 else 'take'} away {gone:.0f} % of the distance."
+
+
+def move_text(move: Move) -> str:
+    """Return a move as a cook would do it: "swap 142 g butter for 114 g coconut oil"."""
+    where = f" ({move.part})" if move.part else ""
+    change = abs(move.to_g - move.from_g)
+    if move.kind == "swap":
+        more = move.for_to_g - move.for_from_g
+        left = "" if move.to_g == 0.0 else f", {shown_g(move.to_g)} stay"
+        now = "" if move.for_from_g == 0.0 else f" more, {shown_g(move.for_to_g)} in all"
+        return f"swap {shown_g(change)} {move.item} for {shown_g(more)} {move.for_item}{now}{left}{where}"
+    if move.kind in ("add", "leave out"):
+        return f"{move.kind} {shown_g(change)} {move.item}{where}"
+    return f"{move.kind} {move.item} by {shown_g(change)}, from {shown_g(move.from_g)} to {shown_g(move.to_g)}{where}"
+
+
+def shown_g(mass_g: float) -> str:
+    """Return a mass as a kitchen scale shows it."""
+    return f"{mass_g:.0f} g" if mass_g >= 20.0 else f"{mass_g:.1f} g".replace(".0 g", " g")
+
+
+def lowered(text: str) -> str:
+    """Return a text with a small first letter, to stand inside a sentence."""
+    return text[:1].lower() + text[1:]

@@ -64,7 +64,7 @@ def compared(band: Band, formula: Formula, place: int = 0) -> Compared:
     if len(band.parts) > 1 and not pairs:
         named = " and ".join(part.name for part in band.parts)
         notes.append(f"read as one part, the original has {named}: the shares of the parts are not compared")
-    elif alone:
+    elif alone and len(band.parts) > 1:
         notes.append(f"no part of the original answers to: {', '.join(alone)}")
     distance = distance_of(ruler, values)
     return Compared(place, formula.name or f"recipe {place + 1}", beside, distance, reason_of(beside), False, pairs,

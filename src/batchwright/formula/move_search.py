@@ -130,8 +130,8 @@ def table_of(band: Band, wider: Formula, entering: frozenset[int], locked: froze
 def closest(table: Table, must_go: Sequence[int], count: int, worth: float) -> tuple[Change, ...]:
     """Return at most `count` changes that together bring the distance lowest.
 
-    must_go: lines that have to leave, the heaviest first; they come before all others. worth: of the distance at the
-    start, what a change must bring to be kept.
+    must_go: lines that have to leave, the heaviest first; they come before all others. worth: what a change must
+    bring to be kept [fraction of the distance at the start].
     """
     states: list[State] = [((), table.start.copy())]
     forced = sorted(must_go, key=lambda line: -table.start[line])[:count]
