@@ -1,0 +1,1 @@
+"""The write-up: the recipe card, its allergen line and its cautions."""
