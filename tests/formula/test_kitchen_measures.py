@@ -70,6 +70,14 @@ def test_the_convention_changes_the_flour_alone() -> None:
     assert write_measures(formula(line("water", 9), convention="dip and sweep, US cup")).convention == "dip and sweep"
 
 
+def test_the_page_says_how_flour_is_filled() -> None:
+    """A line of sifted flour is written in the page's cups; packed sugar stays packed."""
+    sifted = formula(line("all-purpose flour", 240, filling="sifted"), line("brown sugar", 208, filling="packed"))
+    writing = write_measures(sifted, "spooned", 0.0)
+    assert [each.text for each in writing.lines] == ["2 cups", "1 cup"]
+    assert writing.convention_text == "1 cup all-purpose flour = 120 g, spooned"
+
+
 def test_a_common_factor_is_found() -> None:
     """All lines a twentieth short of round measures: the batch is made larger and every ratio stands."""
     short = formula(

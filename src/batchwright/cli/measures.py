@@ -45,7 +45,7 @@ def writing_text(writing: Writing) -> str:
 def sentence(writing: Writing) -> str:
     """Return the answer in one or two plain sentences."""
     whose = f" with {writing.convention_text}" if writing.convention_text else ""
-    size = f" for {100 * writing.factor:.3g} % of the batch" if abs(writing.factor - 1) >= 0.0005 else ""
+    size = f" for {100 * writing.factor:.3g} % of the batch" if writing.notes else ""
     moves = [(abs(line.shift_percent), named(line, writing)) for line in writing.lines
              if line.text and line.shift_percent]  # fmt: skip
     said = f"Written{size}{whose}."

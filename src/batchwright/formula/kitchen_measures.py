@@ -24,7 +24,7 @@ from batchwright.pantry.measures_conventions import Convention, convention_of, f
 USUAL_CONVENTION = "spooned"  # where neither page nor recipe says: what flour bags print, 30 g a quarter cup
 MOST_RESCALE_PERCENT = 50.0  # beyond, it is another batch: scale the formula itself
 BATCH_TOLERANCE_FRACTION = 0.25  # a batch a tenth larger costs what 0.4 of a tolerance costs on one line (our choice)
-LEAST_SHOWN_CHANGE = 0.0005  # a twentieth of a percent of the batch; nobody scales by less
+LEAST_SHOWN_CHANGE = 0.005  # half a percent of the batch; less is one piece in two hundred
 EXACT_FRACTION = 0.005  # half a percent: what a kitchen scale of 1 g shows of 200 g
 
 
@@ -72,10 +72,9 @@ def write_measures(
         else:
             out.append(_without_grams(part, line))
     percent_of = "all" if len(base) == len(weighed) else "flour"
-    flour = next((weighed[place] for place in base if weighed[place].weights.cup_g), None)
     notes = _size_notes(list(written.values()), choice)
     return Writing(
-        formula.name, tuple(out), cup.name, _convention_text(flour, cup.name) if units == "us" else "", units,
+        formula.name, tuple(out), cup.name, _convention_text(formula, cup) if units == "us" else "", units,
         choice.factor, percent_of, choice.moved, 0.0, notes,
     )  # fmt: skip
 
@@ -180,11 +179,13 @@ def _without_grams(part: str, line: Line) -> WrittenLine:
                        amounts=line.amounts[:1], ingredient=line.ingredient, preparation=line.preparation)  # fmt: skip
 
 
-def _convention_text(flour: _Weighed | None, convention: str) -> str:
-    """Return the sentence a page prints once: what a cup of its flour weighs, and whose cup it is."""
-    if flour is None or flour.weights.cup_g is None:
-        return ""
-    return f"1 cup {flour.line.item} = {flour.weights.cup_g:.0f} g, {convention}"
+def _convention_text(formula: Formula, convention: Convention) -> str:
+    """Return the sentence a page prints once: what a cup of its first flour weighs, and how it is filled."""
+    for each in flat_lines(formula):
+        cup = convention.cups.get(each.line.ingredient or "")
+        if cup is not None and is_flour(each.line):
+            return f"1 cup {each.line.item} = {cup[0]:.0f} g, {convention.name}"
+    return ""
 
 
 def _size_notes(written: list[_Weighed], choice: Choice) -> tuple[str, ...]:

@@ -59,7 +59,8 @@ def weights_of(line: Line, convention: Convention) -> Weights:
     only be weighed.
     """
     kind = class_of(line)
-    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling=line.filling))
+    page = line.ingredient in convention.cups and line.filling != "packed"  # the page says how it is filled
+    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling="" if page else line.filling))
     if line.ingredient is not None:  # the cook may have chosen another than the name alone would find
         what = replace(what, match=replace(what.match, ingredient=line.ingredient, ingredient_class=kind))
     fill, _ = fill_for(what, convention)
