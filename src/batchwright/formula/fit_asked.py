@@ -52,10 +52,10 @@ def read_wish(text: str) -> Wish:
     20 % less than now. Raises InputError for anything else.
     """
     ranged = _RANGE.match(text.strip())
-    if ranged:
+    if ranged and re.search(r"[a-z]", ranged.group(1), re.I):
         return Wish(_bare(ranged.group(1)), _figure(ranged.group(2)), _figure(ranged.group(3)), text)
     one = _ONE.match(text.strip())
-    if one is None or not _bare(one.group(1)):
+    if one is None or not re.search(r"[a-z]", one.group(1), re.I):
         raise InputError([Fault("target", text, "NAME LOW..HIGH, NAME <= X, NAME >= X or NAME X",
                                 "For example: fat 18..22")])  # fmt: skip
     sign, figure = one.group(2).strip().casefold(), _figure(one.group(3))

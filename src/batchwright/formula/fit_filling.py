@@ -12,7 +12,7 @@ from batchwright.formula.fit_records import Fitted, Rules, Target
 from batchwright.formula.fit_targets import composition_target, powder_target, sweetness_target
 from batchwright.formula.records import Formula
 
-BODY_WITHIN = {"fat_g": 1.0, "powder": 2.0, "water_g": 0.5}
+BODY_WITHIN = {"fat_g": 1.0, "powder": 2.0, "water_g": 1.0}
 """Points that a share may move before a filling spreads, sets or cuts otherwise (judgement; a trial decides)."""
 SWEETNESS_SLACK = 2.0  # percent of the present sweetness: nobody tastes so small a difference (judgement)
 FIRMNESS_POINTS = 1.5  # a move of saturated fat that is worth telling: it is what sets at room temperature (judgement)
@@ -28,7 +28,7 @@ def body_targets(bench: Bench, part: str = "", within: float = 1.0) -> tuple[Tar
     """Return the targets that keep a filling's body: shares of fat, of dry powders and of water as mixed.
 
     part: the part that is the filling, the whole where empty; within: times the usual play [1 = 1 point of fat, 2 of
-    powder, half a point of water].
+    powder, 1 of water].
     """
     found = []
     for key, points in BODY_WITHIN.items():
