@@ -8,24 +8,22 @@ from dataclasses import replace
 from batchwright.formula.line_text_amounts import leading
 from batchwright.formula.line_text_choice import first_choice
 from batchwright.formula.line_text_draft import Draft, at
+from batchwright.formula.line_text_finish import finish
+from batchwright.formula.line_text_fruit import fruit_taken, read_fruit
 from batchwright.formula.line_text_item import MARK_PHRASES, split_item
 from batchwright.formula.line_text_quantity import quantity
-from batchwright.formula.line_text_steps import is_step
 from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
 from batchwright.formula.line_text_units import is_unit
 from batchwright.formula.line_text_words import (
     ABOUT,
     ADVERBS,
     ALONE,
-    FRUITS,
-    MEASURES,
     NO_FOOD,
-    OF_FRUIT,
     PIECES,
     PREPARED,
     SIZES,
 )
-from batchwright.formula.records import MARKS, ReadLine, Written
+from batchwright.formula.records import ReadLine
 
 __all__ = ["LONGEST", "first_choice", "read_line", "read_several"]
 
@@ -71,7 +69,7 @@ def _ingredients(tokens: Sequence[Token]) -> list[tuple[list[Token], str]]:
     cuts: list[tuple[int, int, str]] = []
     named = False
     start = leading(tokens, 0, Draft())
-    juice = _juice(tokens, 0) if start == 0 else None
+    juice = fruit_taken(tokens, 0) if start == 0 else None
     if juice is not None:
         start, named = juice[1], True
     for index in range(start, len(tokens)):
@@ -115,7 +113,7 @@ def _counted_alone(tokens: Sequence[Token], i: int) -> bool:
 
 def _starts_ingredient(tokens: Sequence[Token], i: int, separator: str) -> bool:
     """Whether an amount and a food of its own begin here."""
-    if _juice(tokens, i) is not None:
+    if fruit_taken(tokens, i) is not None:
         return separator != "with"
     draft = Draft()
     found = quantity(tokens, i, draft)
@@ -153,61 +151,11 @@ def _amount_only_then(tokens: Sequence[Token], j: int) -> bool:
     return all(token.lower in PREPARED or token.lower in ADVERBS or token.kind != "w" for token in tokens[j:])
 
 
-def _juice(tokens: Sequence[Token], i: int) -> tuple[list[tuple[str, list[str]]], int] | None:
-    """Read "juice of", "grated zest and juice of": what is taken, each with its preparation, and the token after."""
-    taken: list[tuple[str, list[str]]] = []
-    before: list[str] = []
-    j = i
-    while j < len(tokens):
-        word = at(tokens, j).lower
-        if word in OF_FRUIT:
-            taken.append((OF_FRUIT[word], before))
-            before = []
-        elif word in PREPARED or word in ADVERBS:
-            before = [*before, at(tokens, j).text]
-        elif word not in ("and", "&", ",", "the", "+") or (not taken and word != "the"):
-            break
-        j += 1
-    if not taken:
-        return None
-    said_of = at(tokens, j).lower in ("of", "from")
-    k = j + said_of
-    while at(tokens, k).lower in ABOUT:
-        k += 1
-    found = quantity(tokens, k, Draft())
-    if found is None and not (said_of and at(tokens, k).lower in FRUITS):
-        return None
-    end = k if found is None else found.end
-    if found is not None and found.unit:
-        return None
-    while at(tokens, end).lower in SIZES or at(tokens, end).lower in ("fresh", "ripe", "organic", "unwaxed", "whole"):
-        end += 1 + (at(tokens, end + 1).text == ".")
-    return (taken, k) if at(tokens, end).lower in FRUITS else None
-
-
-def _read_juice(tokens: Sequence[Token], line: str, taken: list[tuple[str, list[str]]], i: int) -> ReadLine:
-    draft = Draft()
-    after = leading(tokens, i, draft)
-    if after == i:
-        draft.amounts.append(Written(1.0, 1.0, ""))
-        draft.say("no number: one fruit taken")
-    fruit_phrase = split_item(tokens[after:], line, draft)
-    fruit = next((FRUITS[word] for word in fruit_phrase.lower().split() if word in FRUITS), fruit_phrase)
-    first = draft.amounts[0]
-    draft.amounts = [Written(first.low, first.high, fruit, "first"), *draft.amounts[1:]]
-    kinds = [word for word in fruit_phrase.split() if word.lower() not in FRUITS]
-    reads = []
-    for what, before in taken:
-        draft.before = [*before, *kinds]
-        reads.append(_finish(draft, line, tokens, f"{fruit} {what}"))
-    return replace(reads[0], also=tuple(reads[1:]))
-
-
 def _read_one(tokens: list[Token], line: str) -> ReadLine:
     """Read the tokens of one ingredient."""
-    juice = _juice(tokens, 0)
+    juice = fruit_taken(tokens, 0)
     if juice is not None:
-        return _read_juice(tokens, line, *juice)
+        return read_fruit(tokens, line, *juice)
     draft = Draft()
     start = 0
     if at(tokens, 0).lower in _EGG_PARTS and at(tokens, 1).lower in ("of", "from"):
@@ -215,7 +163,7 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
         if draft.amounts and at(tokens, after).lower in ("egg", "eggs"):
             done = split_item(tokens[after + 1 :], line, draft)
             draft.after[:0] = [done] if done else []
-            return _finish(draft, line, tokens, f"egg {tokens[0].lower}")
+            return finish(draft, line, tokens, f"egg {tokens[0].lower}")
         draft = Draft()
     label = next((index for index, token in enumerate(tokens[:6]) if token.text == ":"), 0)
     if label and all(token.kind == "w" for token in tokens[:label]):
@@ -241,7 +189,7 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
         item = text_of(line, [token for token in rest if token.kind != "b"])
         return _each_of(item.removeprefix("of "), draft, line, tokens)
     item = split_item(rest, line, draft)
-    return _finish(draft, line, tokens, item)
+    return finish(draft, line, tokens, item)
 
 
 def _each_of(phrase: str, draft: Draft, line: str, tokens: Sequence[Token]) -> ReadLine:
@@ -254,7 +202,7 @@ def _each_of(phrase: str, draft: Draft, line: str, tokens: Sequence[Token]) -> R
         each = Draft(amounts=list(amounts), marks=set(marks), filling=draft.filling, size=draft.size,
                      assumptions=list(draft.assumptions), before=list(draft.before), faulty=draft.faulty)  # fmt: skip
         item = split_item(tokens_of(name), name, each)
-        reads.append(_finish(each, name if reads else line, tokens if not reads else (), item))
+        reads.append(finish(each, name if reads else line, tokens if not reads else (), item))
     return replace(reads[0], also=tuple(reads[1:]))
 
 
@@ -311,42 +259,6 @@ def _amount_at_end(tokens: list[Token], draft: Draft) -> list[Token]:
             ]
         return rest
     return tokens
-
-
-def _finish(draft: Draft, line: str, tokens: Sequence[Token], item: str) -> ReadLine:
-    """Return the record of a draft, with what was assumed and whether it could be made out."""
-    assumptions = list(draft.assumptions)
-    amounts = [replace(each, place=draft.place) if draft.place and not each.place and each.unit in MEASURES else each
-               for each in draft.amounts]  # fmt: skip
-    if " or " in f" {item} ":
-        assumptions.append(f"a choice is left: {first_choice(item)} taken")
-    read = not draft.faulty
-    if not any(letter.isalpha() for letter in item):
-        read = False
-        assumptions.append("no ingredient in this line")
-    elif not draft.amounts and is_step(tokens):
-        read = False
-        assumptions.append("reads like a step of the method, not like an ingredient")
-    elif not draft.amounts and not _latin(item):
-        read = False
-        assumptions.append("letters of another script: not read")
-    return ReadLine(
-        text=text_of(line, list(tokens)) if tokens else line,
-        amounts=tuple(amounts),
-        item=item,
-        before=tuple(draft.before),
-        after="; ".join(draft.after),
-        size=draft.size,
-        filling=draft.filling,
-        marks=tuple(mark for mark in MARKS if mark in draft.marks),
-        assumptions=tuple(assumptions),
-        read=read,
-    )
-
-
-def _latin(text: str) -> bool:
-    letters = [letter for letter in text if letter.isalpha()]
-    return sum(letter < "\u0370" for letter in letters) * 2 >= len(letters)
 
 
 def _shared(found: list[ReadLine]) -> list[ReadLine]:

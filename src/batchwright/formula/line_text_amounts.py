@@ -8,7 +8,7 @@ from dataclasses import replace
 from batchwright.formula.line_text_brackets import bracket
 from batchwright.formula.line_text_draft import Draft, at
 from batchwright.formula.line_text_numbers import number
-from batchwright.formula.line_text_quantity import Quantity, add_quantity, add_sum, quantity
+from batchwright.formula.line_text_quantity import Quantity, add_quantity, add_sum, combined, quantity
 from batchwright.formula.line_text_tokens import Token, tokens_of
 from batchwright.formula.line_text_units import is_length, unit_at
 from batchwright.formula.line_text_words import (
@@ -24,6 +24,9 @@ from batchwright.formula.line_text_words import (
 )
 from batchwright.formula.records import Written
 
+_PIECES = frozenset({"piece", "stick", "knob", "chunk", "slice", "square", "strip"})
+"""What a length may be said of: 2-inch piece."""
+
 
 def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
     """Read all amounts from a token on: the first, its container, sums and second writings; return the token after.
@@ -38,7 +41,8 @@ def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         first = replace(first, implied=True)
     first = _small_packages(tokens, i, first, draft)
     end = first.end
-    if (first.unit == "inch" and first.hyphen) or (is_length(tokens, first.end) and at(tokens, first.end).text == '"'):
+    long = first.unit == "inch" and (first.hyphen or at(tokens, first.end).lower in _PIECES)
+    if long or (not first.unit and is_length(tokens, first.end)):
         return _length_first(tokens, i, draft)
     if not first.unit:
         nested = _count_of_packages(tokens, first, draft)
@@ -71,7 +75,7 @@ def _length_first(tokens: Sequence[Token], i: int, draft: Draft) -> int:
     """Read "2-inch piece ginger", "9-inch pie shell": one of that size."""
     end = _length(tokens, i, draft)
     unit = unit_at(tokens, end, draft)
-    if unit is not None and unit[0] in ("piece", "stick", "knob", "chunk", "slice", "square"):
+    if unit is not None and unit[0] in _PIECES:
         draft.amounts.append(Written(1.0, 1.0, unit[0]))
         return following(tokens, unit[1], draft)
     draft.amounts.append(Written(1.0, 1.0, ""))
@@ -147,7 +151,7 @@ def _one_more(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         draft.where(token.text.lower().strip(". "))
         return i + 1
     if token.kind == "b":
-        return i + 1 if bracket(token.text, draft) else i
+        return i + 1 if bracket(token.text, draft, counted=not draft.amounts[0].unit) else i
     if token.text in (",",) and at(tokens, i + 1).lower in ("plus", "packed", "firmly", "scant", "heaped", "heaping"):
         nxt = at(tokens, i + 1).lower
         if nxt != "plus" or quantity(tokens, i + 2, Draft()) is not None:
@@ -163,9 +167,11 @@ def _one_more(tokens: Sequence[Token], i: int, draft: Draft) -> int:
             if token.text == "-" and other.unit == last.unit and other.low > last.high:
                 draft.amounts[-1] = replace(last, high=other.high)
                 return other.end
-            add_quantity(
-                replace(other, container=""), "each" if last.unit in CONTAINERS and token.text == "," else "same", draft
-            )
+            smaller = quantity(tokens, other.end, Draft()) if at(tokens, other.end).kind == "n" else None
+            if smaller is not None and (other.unit, smaller.unit) in STEPS_UP:
+                other = combined(other, smaller) or other
+            join = "each" if last.unit in CONTAINERS and token.text == "," else "same"
+            add_quantity(replace(other, container=""), join, draft)
             return other.end + (at(tokens, other.end).text == ",")
         return i
     if token.lower == "to" and at(tokens, i + 1).kind == "n":

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from batchwright.formula.line_text_draft import Draft, at
-from batchwright.formula.line_text_quantity import Quantity, add_sum, quantity
+from batchwright.formula.line_text_quantity import Quantity, add_sum, combined, quantity
 from batchwright.formula.line_text_tokens import Token, text_of, tokens_of
-from batchwright.formula.line_text_words import ABOUT, CONTAINERS, IN_TEASPOONS, MEASURES, PLACES
+from batchwright.formula.line_text_words import ABOUT, CONTAINERS, MEASURES, PLACES, STEPS_UP
 
 
-def bracket(text: str, draft: Draft) -> bool:
-    """Read amounts in a bracket: another writing of the same, or what each holds; False where none stands there."""
+def bracket(text: str, draft: Draft, counted: bool = False) -> bool:
+    """Read amounts in a bracket: another writing of the same, or what each holds; False where none stands there.
+
+    counted: whether the bracket stands between a bare count and the item, so that it says what each weighs.
+    """
     plain = text.replace("ca.", "about").replace("~", " about ")
     tokens = tokens_of(plain)
     if at(tokens, 0).lower in ("plus", "+", "minus"):
@@ -29,22 +31,23 @@ def bracket(text: str, draft: Draft) -> bool:
     place = next((PLACES[token.lower] for token in tokens if token.lower in PLACES), "")
     holds = len(draft.amounts) == 1 and draft.amounts[0].unit in CONTAINERS - {"stick"} and not silent.marks
     summed = any(token.lower in ("total", "all", "cup", "cups") for token in tokens)
-    join = "each" if each or (holds and not summed) else "same"
+    join = "each" if each or ((holds or (counted and not silent.marks)) and not summed) else "same"
     found, i, left = [first], first.end, []
-    total = first
     while i < len(tokens):
         token = tokens[i]
-        other = quantity(tokens, i + 1, silent) if token.lower in ("plus", "+", "and") else None
-        if other is not None and other.unit in IN_TEASPOONS and total.unit in IN_TEASPOONS:
-            more = IN_TEASPOONS[other.unit] / IN_TEASPOONS[total.unit]
-            total = replace(total, low=total.low + other.low * more, high=total.high + other.high * more)
-            found[-1] = total
-            i = other.end
+        plus = token.lower in ("plus", "+", "and")
+        other = quantity(tokens, i + plus, silent) if plus or token.kind == "n" else None
+        total = (
+            None
+            if other is None or (not plus and (found[-1].unit, other.unit) not in STEPS_UP)
+            else combined(found[-1], other)
+        )
+        if total is not None:
+            found[-1], i = total, total.end
             continue
         if token.kind == "n" and (other := quantity(tokens, i, silent)) is not None and other.end > i:
             if other.unit in MEASURES | CONTAINERS:
                 found.append(other)
-                total = other
             else:
                 left.extend(tokens[i : other.end])
             i = other.end

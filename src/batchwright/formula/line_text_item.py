@@ -30,7 +30,8 @@ from batchwright.formula.line_text_words import (
 from batchwright.formula.records import Written
 
 MARK_PHRASES = {
-    "optional": "optional", "if desired": "optional", "if you like": "optional", "if wanted": "optional",
+    "optional": "optional",
+    "opt": "optional", "if desired": "optional", "if you like": "optional", "if wanted": "optional",
     "if liked": "optional", "if using": "optional", "to taste": "to taste", "or to taste": "to taste",
     "divided": "divided", "approximately": "about", "about": "about", "approx": "about", "for serving": "for serving",
     "to serve": "for serving", "for garnish": "for serving", "to garnish": "for serving", "or so": "about",

@@ -26,6 +26,8 @@ def number(tokens: Sequence[Token], i: int, draft: Draft) -> tuple[float, float,
         return None
     low, end = first
     link = at(tokens, end).lower
+    if link == "-" and at(tokens, end + 1).lower in ("to", "or"):
+        end, link = end + 1, "to"
     if link in ("-", "to", "or", "through", "till") or (link == "and" and at(tokens, i - 1).lower == "between"):
         step = end + 1 + (at(tokens, end + 1).text == "-")
         if at(tokens, step).kind == "n" or at(tokens, step).lower in NUMBERS:

@@ -16,6 +16,8 @@ from batchwright.formula.line_text_words import (
     AWKWARD,
     CONTAINERS,
     FILLINGS,
+    IN_OUNCES,
+    IN_TEASPOONS,
     MEASURES,
     PLACES,
     SIZES,
@@ -100,13 +102,18 @@ def _qualifiers(tokens: Sequence[Token], i: int, draft: Draft) -> int:
     Only where a unit follows in the end: "2 large eggs" keeps its size for the item.
     """
     j, taken = i, []
-    while at(tokens, j).kind in ("w", "b") or at(tokens, j).text == "-":
+    while at(tokens, j).kind in ("w", "b") or at(tokens, j).text in ("-", "#"):
         token = at(tokens, j)
         word = token.lower if token.kind == "w" else token.text.lower().strip(". ")
         known = word in SIZES or word in FILLINGS or word in PLACES or word in ABOUT or word in (
             "firmly", "lightly", "tightly", "well", "loosely", "good", "very", "fat", "nice", "standard")  # fmt: skip
         if token.text == "-" and j + 1 < len(tokens):
             known = True
+        numbered = j + 1 + (at(tokens, j + 1).text == ".")
+        if (word == "no" or token.text == "#") and at(tokens, numbered).kind == "n":
+            taken.append(f"no. {at(tokens, numbered).text}")
+            j = numbered + 1
+            continue
         if not known:
             break
         taken.append(word)
@@ -118,8 +125,8 @@ def _qualifiers(tokens: Sequence[Token], i: int, draft: Draft) -> int:
             draft.fill(word)
             if word == "packed" and "loosely" in taken:
                 draft.filling = ""
-        elif word in SIZES:
-            draft.size = SIZES[word]
+        elif word in SIZES or word.startswith("no. "):
+            draft.size = SIZES.get(word, word)
         elif word in PLACES:
             draft.where(word)
         elif word in ABOUT:
@@ -185,6 +192,15 @@ def _without_number(tokens: Sequence[Token], j: int, draft: Draft) -> Quantity |
     if unit[0] in MEASURES:
         draft.say(f"no number: one {unit[0]} taken")
     return Quantity(1.0, 1.0, unit[0], unit[1], implied=True)
+
+
+def combined(total: Quantity, other: Quantity) -> Quantity | None:
+    """Return 1 cup plus 2 tablespoons, 2 lb 4 oz in one unit; None where the units have no fixed ratio."""
+    for ratio in (IN_TEASPOONS, IN_OUNCES):
+        if total.unit in ratio and other.unit in ratio:
+            more = ratio[other.unit] / ratio[total.unit]
+            return replace(total, low=total.low + other.low * more, high=total.high + other.high * more, end=other.end)
+    return None
 
 
 def add_quantity(found: Quantity, join: str, draft: Draft) -> None:

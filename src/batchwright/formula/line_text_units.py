@@ -22,7 +22,7 @@ def unit_at(
     counted: whether a number stands before it; some spellings are units only then.
     """
     token = at(tokens, i)
-    if token.text == "#" and counted:
+    if token.text == "#" and counted and at(tokens, i + 1).kind != "n":
         return "pound", i + 1
     if token.kind != "w":
         return None

@@ -160,6 +160,8 @@ STEPS_UP = {("pound", "ounce"), ("kilogram", "gram"), ("cup", "tablespoon"), ("c
 """Pairs that stand side by side as a sum: 1 lb 4 oz."""
 IN_TEASPOONS = {"teaspoon": 1.0, "tablespoon": 3.0, "cup": 48.0, "stick": 24.0}
 """US household measures in teaspoons (16 tablespoons a cup, 8 a stick): common practice, exact by definition."""
+IN_OUNCES = {"ounce": 1.0, "pound": 16.0}
+"""Avoirdupois ounces: exact by definition."""
 
 SIZES = {"large": "large", "lg": "large", "lge": "large", "big": "large", "medium": "medium", "med": "medium",
          "md": "medium", "small": "small", "sm": "small", "jumbo": "jumbo", "xl": "extra-large",
