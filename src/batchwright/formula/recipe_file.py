@@ -10,9 +10,9 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.formula import flat_lines
-from batchwright.formula.line_text import read_line
+from batchwright.formula.recipe_text import read_recipe
 from batchwright.formula.recipe_toml import formula_from_toml, formula_to_toml, looks_like_toml
-from batchwright.formula.records import PROCESSES, Formula, Line, Part, ReadPart, ReadRecipe
+from batchwright.formula.records import PROCESSES, Formula, Line, Part
 from batchwright.formula.weigh import weigh_recipe
 from batchwright.pantry import shelf
 
@@ -42,14 +42,8 @@ def formula_from_text(text: str, convention: str = "") -> Formula:
     elif document is None and looks_like_toml(plain):
         formula = formula_from_toml(plain, convention)
     else:
-        formula = weigh_recipe(_pasted(plain), convention)
+        formula = weigh_recipe(read_recipe(plain), convention)
     return _checked(formula, text)
-
-
-def _pasted(text: str) -> ReadRecipe:
-    """Return pasted text read line by line."""
-    lines = tuple(read_line(line) for line in text.splitlines() if line.strip())
-    return ReadRecipe("", (ReadPart("", lines),))
 
 
 def _json(text: str) -> Any:

@@ -13,6 +13,7 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.line_text import read_line
+from batchwright.formula.recipe_text_steps import step_of
 from batchwright.formula.records import (
     PROCESSES,
     Formula,
@@ -183,11 +184,6 @@ def _method(value: Any, part: str, where: str, faults: list[Fault]) -> list[Step
         faults.append(Fault(where, value, "text between quotes, or a list of such texts"))
         return []
     return [step_of(step.strip(), part) for step in steps if step.strip()]
-
-
-def step_of(text: str, part: str = "") -> Step:
-    """Return one step of a method with the times and the oven temperature it names."""
-    return Step(text, part)
 
 
 def _lines(value: Any, where: str, faults: list[Fault]) -> tuple[list[ReadLine], list[Mapping[str, Any]]]:

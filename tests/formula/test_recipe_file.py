@@ -1,0 +1,171 @@
+"""One door for every recipe: our JSON, our TOML, a decoded original, pasted text; bad input told plainly."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given, settings
+
+from batchwright.base.errors import InputError
+from batchwright.formula.composition import composition_of
+from batchwright.formula.formula import flat_lines, flour_g
+from batchwright.formula.recipe_file import formula_from_text, formula_to_toml
+from batchwright.formula.records import Formula
+from tests.formula.invented import pier_snaps
+from tests.formula.test_composition import formulas
+
+FILE = '''
+[formula]
+name = "Pier snaps"
+yield = "24 to 30 snaps"
+piece_g = 15
+convention = "spooned"
+notes = "second try"
+
+[[parts]]
+name = "snap"
+bake_loss_percent = [11, 13]
+lines = [
+    "2 1/2 cups flour",
+    {item = "butter", grams = 142, process = "browned", stage = "first"},
+    {item = "apple juice", grams = 200, to_g = 60},
+    {item = "rum", grams = [8, 12]},
+    "salt to taste",
+]
+method = """
+Cream the butter.
+Bake for 12 minutes.
+"""
+
+[[parts]]
+name = "glaze"
+lines = """
+100 g icing sugar
+1 tbsp milk
+"""
+
+[match]
+flour = "pastry flour"
+'''
+
+
+def test_recipe_file() -> None:
+    formula = formula_from_text(FILE)
+    assert (formula.name, formula.piece_g) == ("Pier snaps", 15)
+    assert formula.makes is not None
+    assert (formula.makes.low, formula.makes.high, formula.makes.what) == (24, 30, "snaps")
+    snap, glaze = formula.parts
+    assert snap.bake_loss_percent is not None
+    assert (snap.bake_loss_percent.low, snap.bake_loss_percent.high) == (11, 13)
+    flour, butter, juice, rum, salt = snap.lines
+    assert flour.ingredient == "pastry flour"
+    assert (butter.process, butter.stage) == ("browned", "first")
+    assert (juice.process, juice.preparation) == ("reduced", "reduced to 60 g")
+    assert rum.grams is not None
+    assert (rum.grams.low, rum.grams.high) == (8, 12)
+    assert salt.grams is None
+    assert [line.item for line in glaze.lines] == ["icing sugar", "milk"]
+    assert [step.text for step in formula.method] == ["Cream the butter.", "Bake for 12 minutes."]
+    assert formula.method[0].part == "snap"
+    assert "second try" in formula.notes
+
+
+def same(first: Formula, second: Formula) -> None:
+    pairs = list(zip(flat_lines(first), flat_lines(second), strict=True))
+    assert pairs
+    for one, other in pairs:
+        for name in ("text", "item", "process", "preparation", "stage"):
+            assert getattr(one.line, name) == getattr(other.line, name)
+        assert (one.line.grams is None) == (other.line.grams is None)
+        if one.line.grams is not None and other.line.grams is not None:
+            for end in ("low", "likely", "high"):
+                assert getattr(one.line.grams, end) == pytest.approx(getattr(other.line.grams, end), rel=1e-12)
+    assert [part.name for part in first.parts] == [part.name for part in second.parts]
+
+
+@settings(deadline=None, max_examples=25)
+@given(formulas())
+def test_toml_round_trip(formula: Formula) -> None:
+    same(formula, formula_from_text(formula_to_toml(formula)))
+
+
+def test_toml_round_trip_of_a_recipe_with_everything() -> None:
+    formula = formula_from_text(FILE)
+    again = formula_from_text(formula_to_toml(formula))
+    same(formula, again)
+    assert again.makes == formula.makes
+    assert again.parts[0].bake_loss_percent is not None
+    assert composition_of(again).whole.finished_g.likely == pytest.approx(
+        composition_of(formula).whole.finished_g.likely
+    )
+
+
+def test_json_of_a_formula_and_of_a_command_that_holds_one() -> None:
+    formula = pier_snaps()
+    plain = json.dumps(formula.to_json())
+    assert formula_from_text(plain).to_json() == formula.to_json()
+    assert formula_from_text(json.dumps({"formula": formula.to_json(), "moves": []})).to_json() == formula.to_json()
+    assert formula_from_text("\ufeff\n" + plain).name == "Pier snaps"
+
+
+def test_formula_of_a_decoded_original() -> None:
+    rows = [{"name": "enriched flour", "grams": 300.0, "part": "snap"}, {"name": "sugar", "grams": 90, "part": "snap"},
+            {"name": "dough water (bakes off)", "grams": 36.0, "part": "snap"},
+            {"name": "palm oil", "grams": 40, "part": "filling"}]  # fmt: skip
+    decoded = {"name": "Pier snaps", "ingredients": [], "parts": [], "one_formula": rows}
+    formula = formula_from_text(json.dumps(decoded))
+    assert [part.name for part in formula.parts] == ["snap", "filling"]
+    assert flour_g(formula).likely == 300
+    assert flat_lines(formula)[2].line.ingredient == "water"
+
+
+def test_pasted_text() -> None:
+    formula = formula_from_text("250 g flour\n100 g butter, melted\n1 egg\n")
+    assert flour_g(formula).likely == pytest.approx(250)
+    assert len(flat_lines(formula)) == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "a recipe"),
+        (" \n\t", "a recipe"),
+        ('{"parts": [', "JSON"),
+        ('{"a": 1}', "parts"),
+        ('{"parts": 3}', "parts"),
+        ('{"parts": [{"name": "x"}]}', "parts 1"),
+        ('{"parts": [{"lines": [{"text": "x", "grams": {"low": 3, "likely": 1, "high": 2}}]}]}', "line 1, grams"),
+        ('{"parts": [{"lines": [{"text": "x", "process": "fried"}]}]}', "browned"),
+        ("[formula]\nname = oops", "line 2"),
+        ("[formula]\nname = 'x'", "parts"),
+        ("[[parts]]\nlines = []", "lines"),
+        ("flour\nsugar", "amounts"),
+        ("Mix everything well, then bake until golden.", "ingredient"),
+    ],
+)
+def test_bad_input_is_told_plainly(text: str, said: str) -> None:
+    with pytest.raises(InputError) as raised:
+        formula_from_text(text)
+    assert said in str(raised.value)
+    assert all(fault.allowed for fault in raised.value.faults)
+
+
+def test_all_faults_of_a_file_at_once() -> None:
+    text = """
+[formula]
+name = 3
+colour = "red"
+piece_g = -1
+[[parts]]
+bake_loss_percent = 130
+lines = [1, {item = "x", grams = -3, process = "fried"}, {grams = 3}, {item = "y", ingredient = "moondust"}]
+[match]
+flour = "moondust"
+"""
+    with pytest.raises(InputError) as raised:
+        formula_from_text(text)
+    fields = {fault.field for fault in raised.value.faults}
+    assert fields >= {"formula.name", "formula.colour", "formula.piece_g", "parts 1.bake_loss_percent",
+                      "parts 1.lines 1", "parts 1.lines 2.grams", "parts 1.lines 2.process", "parts 1.lines 3.item",
+                      "parts 1.lines 4.ingredient", "match.flour"}  # fmt: skip
