@@ -16,13 +16,15 @@ from batchwright.formula.fit_records import Fitted, Rules, Target
 from batchwright.formula.fit_targets import class_target, composition_target, part_target
 from batchwright.formula.mixture import mixture_of
 from batchwright.formula.records import Formula
-from batchwright.pantry import shelf
 from batchwright.pantry.ingredient import load_ingredients
 
 WATER = "water_g"
 DOUGH_WATER_WITHIN = 0.15  # of itself: dough that holds so much more or less water handles otherwise (judgement)
 WORTH_ENTERING = 0.1  # of what is missed: label ingredients that bring less than this are not worth buying (judgement)
 MOST_ENTERING = 8  # ingredients of the label that may enter, the largest first
+WITHIN_FRACTION, WITHIN_STEP = 0.04, 0.1
+"""Ranges are taken at least so wide to either side, of the figure and of a step: lots of one food differ by as much, so
+that more changes for a closer hit would teach nothing (judgement)."""
 PART_WEIGHT = 0.5  # of the whole's: what a part holds is known less well (judgement)
 
 Pairs = tuple[tuple[str, str], ...]
@@ -67,7 +69,7 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
     mine = {theirs: name for name, theirs in pairs if theirs}
     found: list[Target] = []
     for at, (key, kind) in enumerate(zip(ruler.keys, ruler.kinds, strict=True)):
-        low, high = float(ruler.low[at]), float(ruler.high[at])
+        low, high = _widened(ruler.ranges[at], LEAST_STEP.get(key, 0.0) if kind == "nutrient" else None)
         cost = float(ruler.weight[at]) / (float(ruler.step[at]) + (high - low) / 2.0)
         if kind == "nutrient" and key != WATER:
             found.append(composition_target(bench, key, low, high, importance=cost))
@@ -80,9 +82,18 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
             for key, estimate in part.contents.items():
                 if key in COUNTED and key != WATER:
                     step = max(estimate.likely, LEAST_STEP[key]) + (estimate.high - estimate.low) / 2.0
-                    found.append(composition_target(bench, key, estimate.low, estimate.high, part=mine[part.name],
+                    low, high = _widened(estimate, LEAST_STEP[key])
+                    found.append(composition_target(bench, key, low, high, part=mine[part.name],
                                                     importance=PART_WEIGHT / step))  # fmt: skip
     return (*found, *_dough_water(bench))
+
+
+def _widened(estimate: Estimate, step: float | None) -> tuple[float, float]:
+    """Return a range no narrower than a kitchen can tell; classes and parts (no step) as they are."""
+    if step is None:
+        return estimate.low, estimate.high
+    reach = max(WITHIN_FRACTION * estimate.likely, WITHIN_STEP * step)
+    return max(0.0, min(estimate.low, estimate.likely - reach)), max(estimate.high, estimate.likely + reach)
 
 
 def _dough_water(bench: Bench) -> list[Target]:
@@ -120,21 +131,33 @@ def _lacking(band: Band, pairs: Pairs, found: Fitted) -> list[str]:
 
 
 def _offered(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
-    """Return the ingredients of the label that may enter, with the part they belong in."""
+    """Return the ingredients of the label that may enter, each in the part it belongs in.
+
+    That is the part the label names, else the one with most of its kind, else the largest as finished; water goes into
+    the baked part with flour.
+    """
+    bench = bench_of(formula)
     mine = {theirs: name for name, theirs in pairs if theirs}
-    mix = mixture_of(formula)
-    there = {each.ingredient_class for each in bench_of(formula).candidates}
-    names = {part.name for part in formula.parts}
-    shelf_now = load_ingredients()
+    there = {each.ingredient_class for each in bench.candidates}
+    names = list(dict.fromkeys(each.part for each in bench.candidates))
+    finished = {name: float((bench.finished_g * bench.inside(name)) @ bench.start) for name in names}
     offered: list[str] = []
     for ingredient, part in band.ingredients:
-        item = shelf_now.get(ingredient) or shelf_now.get(shelf.match(ingredient).ingredient or "")
+        item = load_ingredients().get(ingredient)
         if item is None or item.ingredient_class in SMALL or (item.ingredient_class in FLOURS and FLOURS & there):
             continue
-        into = mine.get(part, "")
-        offered.append(f"{into}: {item.name}" if into in names and into else item.name)
-    baked = any(finish.loss is not None or finish.water is not None for finish in mix.finishes)
-    return [*dict.fromkeys(offered)][:MOST_ENTERING] + (["water"] if baked else [])
+        kin = dict.fromkeys(names, 0.0)
+        for each in bench.candidates:
+            if class_group(each.ingredient_class) == class_group(item.ingredient_class):
+                kin[each.part] += each.grams
+        into = mine.get(part) or max(names, key=lambda name: (kin[name], finished[name]))
+        offered.append(_placed(into, item.name))
+    floury = [each.part for each in bench.candidates if each.ingredient_class in FLOURS]
+    return [*dict.fromkeys(offered)][:MOST_ENTERING] + [_placed(part, "water") for part in floury[:1]]
+
+
+def _placed(part: str, name: str) -> str:
+    return f"{part}: {name}" if part else name
 
 
 def _wanted_water(formula: Formula, band: Band, pairs: Pairs) -> dict[str, Estimate]:
