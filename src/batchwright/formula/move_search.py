@@ -20,8 +20,11 @@ KEPT = 8  # sets of moves kept in each round
 MOVING = 0.1  # distance that moving as much as the whole batch must bring: of like ways the smaller (judgement)
 DOWN = (0.0, 0.2, 0.4, 0.6, 0.8, 0.9)  # of a line's grams, tried when it is lowered
 UP = tuple(float(share) for share in np.geomspace(0.001, 0.5, 14))  # of the batch, tried when a line is raised
-WET = frozenset({"egg", "milk", "fruit"})  # groups that water may stand in for
-REST = 0.08  # of a line: what is left of it is not worth the weighing, it goes altogether
+WET = frozenset({"egg", "milk", "fruit"})  # groups that these may stand in for, for they wet and hold a dough too
+MOIST = frozenset({"water", "milk", "fruit", "syrup"})
+REST, REST_OF_EGG = 0.08, 0.25  # of a line: what is left of it is not worth the weighing, it goes altogether
+MOST_SWAPPED = 2.5  # grams that come in a swap for a gram that goes: beyond it is an addition, not a swap (judgement)
+LEAST_SWAPPED = 0.15  # likewise the least, in a dough: below it water fills the place
 EQUAL_G = 0.05  # a change below what a kitchen scale shows
 
 
@@ -49,18 +52,29 @@ class Table:
     baked: np.ndarray
 
     def values(self, grams: Floats) -> Floats:
-        """Return every axis (..., Q) for grams (..., n)."""
-        whole = np.maximum(grams @ self.bottom, 1e-9)
-        return np.asarray(100.0 * (grams @ self.tops.T) / whole[..., None])
+        """Return every axis (Q,) for grams (n,)."""
+        return np.asarray(100.0 * (self.tops @ grams) / max(float(self.bottom @ grams), 1e-9))
 
-    def distance(self, grams: Floats) -> Floats:
-        """Return the distance (...) for grams (..., n)."""
-        return self.ruler.distance(self.values(grams))
+    def distance(self, grams: Floats) -> float:
+        """Return the distance for grams (n,)."""
+        return float(self.ruler.distance(self.values(grams)))
 
-    def cost(self, grams: Floats) -> Floats:
+    def cost(self, grams: Floats) -> float:
         """Return the distance with a little for what is moved, so that of equal ways the smaller is taken."""
-        moved = np.abs(grams - self.start).sum(axis=-1) / self.start.sum()
-        return np.asarray(self.distance(grams) + MOVING * moved)
+        return float(self.costs(grams, np.zeros((1, 0), dtype=int), np.zeros((1, 0)))[0])
+
+    def costs(self, grams: Floats, lines: np.ndarray, amounts: Floats) -> Floats:
+        """Return the cost (T,) of trials: grams (n,) with `lines` (T, k) set to `amounts` (T, k) [g].
+
+        A line may stand twice in a row only with the amount it has.
+        """
+        change = amounts - grams[lines]
+        tops = self.tops @ grams + np.einsum("tk,tkq->tq", change, self.tops.T[lines])
+        whole = float(self.bottom @ grams) + (change * self.bottom[lines]).sum(axis=1)
+        moved = np.abs(amounts - self.start[lines]) - np.abs(grams - self.start)[lines]
+        far = self.ruler.distance(100.0 * tops / np.maximum(whole, 1e-9)[:, None])
+        share = (np.abs(grams - self.start).sum() + moved.sum(axis=1)) / self.start.sum()
+        return np.asarray(far + MOVING * share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,13 +152,13 @@ def closest(table: Table, must_go: Sequence[int], count: int, worth: float) -> t
     for line in forced:
         options = [_Option(line, -1, must=True), *_swaps(table, line, must=True)]
         states = _round(table, states, options)
-    best = min(states, key=lambda state: float(table.cost(state[1])))
+    best = min(states, key=lambda state: table.cost(state[1]))
     options = _options(table, frozenset(must_go))
     for _ in range(count - len(forced)):
         states = _round(table, states, options)
         if not states:
             break
-        best = min([best, *states], key=lambda state: float(table.cost(state[1])))
+        best = min([best, *states], key=lambda state: table.cost(state[1]))
     return _pruned(table, best, worth)
 
 
@@ -162,11 +176,11 @@ def _options(table: Table, must_go: frozenset[int]) -> list[_Option]:
 
 
 def _swaps(table: Table, line: int, must: bool = False) -> list[_Option]:
-    """Return the swaps of one line for another of the same group in its part, or for water where it is wet."""
+    """Return the swaps of one line for another of the same group in its part, or a wet one for another wet one."""
     found = []
     for other in np.flatnonzero(table.free):
         same = table.groups[other] == table.groups[line]
-        wet = table.groups[other] == "water" and table.groups[line] in WET
+        wet = table.groups[other] in MOIST and table.groups[line] in WET
         if other != line and table.part_of[other] == table.part_of[line] and (same or wet):
             found.append(_Option(line, -1, int(other), must))
     return found
@@ -179,16 +193,19 @@ def _round(table: Table, states: Sequence[State], options: Iterable[_Option]) ->
     for chosen, grams in states:
         used = {line for option in chosen for line in option.lines}
         fresh = [option for option in options if not used & set(option.lines)]
-        rows, owners = _trials(table, grams, fresh)
-        if not len(rows):
+        lines, amounts, owners = _trials(table, grams, fresh)
+        if not len(lines):
             continue
-        costs = table.cost(rows)
+        costs = table.costs(grams, lines, amounts)
         best: dict[int, int] = {}
         for row in np.argsort(costs):
             best.setdefault(owners[row], int(row))
             if len(best) >= 3 * KEPT:
                 break
-        tried += [(float(costs[row]), (*chosen, fresh[owner]), rows[row]) for owner, row in best.items()]
+        for owner, row in best.items():
+            after = grams.copy()
+            after[lines[row]] = amounts[row]
+            tried.append((float(costs[row]), (*chosen, fresh[owner]), after))
     tried.sort(key=lambda one: one[0])
     kept: list[State] = []
     seen: set[frozenset[_Option]] = set()
@@ -198,33 +215,37 @@ def _round(table: Table, states: Sequence[State], options: Iterable[_Option]) ->
             kept.append((chosen, tuned(table, grams, chosen)))
         if len(kept) >= 2 * KEPT:
             break
-    kept.sort(key=lambda state: float(table.cost(state[1])))
+    kept.sort(key=lambda state: table.cost(state[1]))
     return kept[:KEPT]
 
 
-def _trials(table: Table, grams: Floats, options: Sequence[_Option]) -> tuple[Floats, list[int]]:
-    """Return trial amounts (T, n) of every option, and which option each is of."""
-    rows: list[Floats] = []
+def _trials(table: Table, grams: Floats, options: Sequence[_Option]) -> tuple[np.ndarray, Floats, list[int]]:
+    """Return the lines (T, 2) and amounts (T, 2) of every trial, and which option each is of.
+
+    A move of one line names a line that no option moves for its second, with the amount that has.
+    """
+    rows: list[tuple[int, float, int, float]] = []
     owners: list[int] = []
     batch = float(table.start.sum())
     for owner, option in enumerate(options):
-        line, old = option.line, float(table.start[option.line])
+        line, other, old = option.line, option.other, float(table.start[option.line])
         if option.way > 0:
             ends = [(old + share * batch, 0.0) for share in UP]
-        elif option.other < 0:
+        elif other < 0:
             ends = [(0.0, 0.0)] if option.must else [(old * share, 0.0) for share in DOWN]
         else:
             shares = (0.0,) if option.must else (0.0, 0.3, 0.6, 0.8)
             ends = [(old * share, old * (1.0 - share) * ratio) for share in shares
-                    for ratio in _ratios(table, line, option.other)]  # fmt: skip
+                    for ratio in _ratios(table, line, other)]  # fmt: skip
+        still = 0 if line else min(1, len(grams) - 1)
         for line_g, other_g in ends:
-            row = grams.copy()
-            row[line] = line_g
-            if option.other >= 0:
-                row[option.other] = table.start[option.other] + other_g
-            rows.append(row)
+            if other < 0:
+                rows.append((line, line_g, still, float(grams[still])))
+            else:
+                rows.append((line, line_g, other, float(table.start[other]) + other_g))
             owners.append(owner)
-    return np.array(rows), owners
+    table_of_rows = np.array(rows).reshape(-1, 4)
+    return table_of_rows[:, [0, 2]].astype(int), table_of_rows[:, [1, 3]], owners
 
 
 def _ratios(table: Table, line: int, other: int) -> tuple[float, ...]:
@@ -247,8 +268,9 @@ def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int = 
         if not option.must:
             limits.append((option.line, 0.0, old) if option.way < 0 else (option.line, old, old + most))
         if option.other >= 0:
-            limits.append((option.other, float(table.start[option.other]), float(table.start[option.other]) + most))
-    now = float(table.cost(grams))
+            other = float(table.start[option.other])
+            limits.append((option.other, other, other + MOST_SWAPPED * old))
+    now = table.cost(grams)
     for _ in range(sweeps):
         before = now
         for line, low, high in limits:
@@ -256,12 +278,10 @@ def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int = 
             for _ in range(4):
                 ends = max(low, grams[line] - reach), min(high, grams[line] + reach)
                 steps = np.linspace(*ends, 9)
-                rows = np.tile(grams, (9, 1))
-                rows[:, line] = steps
-                costs = table.cost(rows)
+                costs = table.costs(grams, np.full((9, 1), line), steps[:, None])
                 best = int(costs.argmin())
                 if costs[best] < now:
-                    now, grams = float(costs[best]), rows[best]
+                    now, grams[line] = float(costs[best]), steps[best]
                 reach /= 4.0
         if before - now < 1e-5:
             break
@@ -271,14 +291,14 @@ def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int = 
 def _pruned(table: Table, best: State, worth: float) -> tuple[Change, ...]:
     """Return the changes of a set in kitchen amounts, without those that bring next to nothing."""
     chosen, grams = list(best[0]), best[1]
-    least = worth * float(table.distance(table.start))
+    least = worth * table.distance(table.start)
     while True:
-        here = float(table.distance(grams))
+        here = table.distance(grams)
         losses = []
         for option in chosen:
             without = grams.copy()
             without[list(option.lines)] = table.start[list(option.lines)]
-            losses.append(np.inf if option.must else float(table.distance(without)) - here)
+            losses.append(np.inf if option.must else table.distance(without) - here)
         if not losses or min(losses) >= least:
             break
         gone = chosen.pop(int(np.argmin(losses)))
@@ -291,7 +311,8 @@ def _pruned(table: Table, best: State, worth: float) -> tuple[Change, ...]:
 def _change(table: Table, option: _Option, grams: Floats) -> Change | None:
     """Return one move in amounts a cook weighs; a swap of which one side does not move is a plain move."""
     line_g = kitchen_grams(float(grams[option.line]))
-    if option.way < 0 and line_g < REST * table.start[option.line]:
+    rest = REST_OF_EGG if table.groups[option.line] == "egg" else REST
+    if option.way < 0 and line_g < rest * table.start[option.line]:
         line_g = 0.0
     moved = abs(line_g - table.start[option.line]) > EQUAL_G
     if option.other < 0:
@@ -300,7 +321,13 @@ def _change(table: Table, option: _Option, grams: Floats) -> Change | None:
     other_g = kitchen_grams(float(grams[option.other]))
     if abs(other_g - table.start[option.other]) <= EQUAL_G:
         return (_watered(table, option, line_g) or Change(option.line, line_g)) if moved else None
-    return Change(option.line, line_g, option.other, other_g) if moved else Change(option.other, other_g)
+    if not moved:
+        return Change(option.other, other_g)
+    if other_g - table.start[option.other] < LEAST_SWAPPED * (table.start[option.line] - line_g):
+        watered = _watered(table, option, line_g)
+        if watered is not None:
+            return watered
+    return Change(option.line, line_g, option.other, other_g)
 
 
 def _watered(table: Table, option: _Option, line_g: float) -> Change | None:

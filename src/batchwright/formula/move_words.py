@@ -11,7 +11,7 @@ from batchwright.formula.move_search import Table
 
 MOST_AXES = 2
 NOTICED = 0.02  # of the squared distance: an axis that a move brings less nearer is not named
-DRY_G = 8.0  # grams of water that a dough of 500 g of flour notices (common practice: a spoonful or two)
+DRY_G = 8.0  # grams of water that 500 g of flour notice under the hand (common practice: a spoonful or two)
 
 
 def reason(table: Table, before: Floats, after: Floats) -> str:
@@ -32,17 +32,19 @@ def reason(table: Table, before: Floats, after: Floats) -> str:
 
 
 def dough_notes(table: Table, grams: Floats) -> list[str]:
-    """Return what each baked part misses of its water as mixed, where that is enough to be felt under the hand."""
+    """Return what water each baked part wants to handle as it did: as much for its flour as before, if that is felt."""
     notes = []
+    flour = np.array([group == "flour" for group in table.groups])
     for place in dict.fromkeys(table.part_of):
         inside = np.array([part == place for part in table.part_of])
-        if not table.baked[inside].any():
+        before_g, after_g = (float(amounts[inside & flour].sum()) for amounts in (table.start, grams))
+        if not table.baked[inside].any() or min(before_g, after_g) <= 0.0:
             continue
-        change = float(((grams - table.start) * table.water)[inside].sum())
-        flour = float(sum(grams[at] for at in np.flatnonzero(inside) if table.groups[at] == "flour"))
+        wanted = float((table.start * table.water)[inside].sum()) * after_g / before_g
+        lacking = wanted - float((grams * table.water)[inside].sum())
         name = next(part for at, part in zip(table.part_of, table.parts, strict=True) if at == place) or "the dough"
-        if flour > 0 and abs(change) > DRY_G * flour / 500.0:
-            word, cure = ("less", "add water") if change < 0 else ("more", "leave water out")
-            notes.append(f"{name}: {abs(change):.0f} g {word} water goes in than before; it bakes off, so {cure} "
-                         "until the dough feels as it did")  # fmt: skip
+        if abs(lacking) > DRY_G * after_g / 500.0:
+            word = "more" if lacking > 0 else "less"
+            notes.append(f"{name}: to handle as before it wants about {abs(lacking):.0f} g {word} water than these "
+                         "lines bring; it bakes off and changes nothing above")  # fmt: skip
     return notes

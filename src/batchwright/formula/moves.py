@@ -44,24 +44,32 @@ def first_moves(band: Band, formula: Formula, rule: Rule, count: int = 3) -> Fir
         raise InputError([Fault("--lock", ", ".join(rule.asked.locked), "at least one line that may change", hint)])
     changes = closest(table, tuple(why_gone), count, WORTH)
     moves, grams = _told(table, changes, why_gone)
-    after = _changed(wider, table, grams)
     notes = _notes(table, rule, wider, why_gone, grams)
-    end = compared(band, after)
     if not moves:
         notes.insert(0, "no single change that is allowed brings it closer")
-    return FirstMoves(before.name, moves, before.distance.likely, end.distance.likely, after.to_json(), tuple(notes))
+    after, distance, exact = formula, before.distance.likely, []
+    amounts = table.start
+    for move, made in moves:
+        amounts = made.put(amounts)
+        after = _changed(wider, table, amounts)
+        distance = compared(band, after).distance.likely
+        exact.append(replace(move, distance_after=distance))
+    return FirstMoves(before.name, tuple(exact), before.distance.likely, distance, after.to_json(), tuple(notes))
 
 
-def _told(table: Table, changes: Sequence[Change], why_gone: dict[int, str]) -> tuple[tuple[Move, ...], Floats]:
+def _told(
+    table: Table, changes: Sequence[Change], why_gone: dict[int, str]
+) -> tuple[tuple[tuple[Move, Change], ...], Floats]:
     """Return the moves in words, the required first, then the largest gain first; and the grams after all of them."""
     grams = table.start.copy()
-    left, told = list(changes), []
+    left = list(changes)
+    told: list[tuple[Move, Change]] = []
     while left:
-        gains = [(change.line not in why_gone, float(table.distance(change.put(grams)))) for change in left]
+        gains = [(change.line not in why_gone, table.distance(change.put(grams))) for change in left]
         place = min(range(len(left)), key=lambda at: gains[at])
         change = left.pop(place)
         after = change.put(grams)
-        told.append(_move(table, change, grams, after, why_gone))
+        told.append((_move(table, change, grams, after, why_gone), change))
         grams = after
     return tuple(told), grams
 
@@ -74,7 +82,7 @@ def _move(table: Table, change: Change, grams: Floats, after: Floats, why_gone: 
     if required:
         text = f"{table.names[at]} is {why_gone[at]}" + (f"; {text}" if text else "")
     move = Move(kind, table.parts[at], table.names[at], float(grams[at]), float(after[at]), text,
-                float(table.distance(after)), required=required)  # fmt: skip
+                table.distance(after), required=required)  # fmt: skip
     if other is None:
         return move
     return replace(move, for_item=table.names[other], for_from_g=float(grams[other]), for_to_g=float(after[other]))
