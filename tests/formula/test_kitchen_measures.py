@@ -125,6 +125,21 @@ def test_too_little_for_a_spoon() -> None:
     assert salt.text == "1/8 teaspoon"
 
 
+def test_too_much_and_too_little_go_on_the_scale() -> None:
+    """Neither has a say in the size of the batch."""
+    writing = write_measures(formula(line("all-purpose flour", 9000), line("salt", 0.01), line("sugar", 200)))
+    flour, salt, sugar = writing.lines
+    assert (flour.text, flour.why) == ("", "more than 4 quarts")
+    assert (salt.text, salt.why) == ("", "too little for a pinch")
+    assert sugar.text == "1 cup"
+    assert writing.factor == pytest.approx(1, abs=0.02)
+    pinch = write_measures(formula(line("cinnamon", 0.1), line("sugar", 200)))
+    assert pinch.lines[0].text == "1 pinch"
+    assert pinch.factor == pytest.approx(1, abs=0.02)
+    only = write_measures(formula(line("cinnamon", 0.1)))
+    assert (only.lines[0].text, only.factor, only.moved) == ("1 pinch", 1.0, 0.0)
+
+
 def test_what_has_no_measure_is_weighed() -> None:
     writing = write_measures(formula(line("all-purpose flour", 300), line("gloss powder nine", 7)))
     unknown = writing.lines[1]

@@ -49,8 +49,8 @@ def sentence(writing: Writing) -> str:
     moves = [(abs(line.shift_percent), named(line, writing)) for line in writing.lines
              if line.text and line.shift_percent]  # fmt: skip
     said = f"Written{size}{whose}."
-    if moves:
-        most, item = max(moves)
+    most, item = max(moves, default=(0.0, ""))
+    if most >= 0.05:
         said += f" The percentage that moves most is that of {item}, by {most:.1f} % of itself."
     weigh = [named(line, writing) for line in writing.lines if line.weigh_it]
     return f"{said} Weigh: {', '.join(weigh)}." if weigh else f"{said} Nothing need be weighed."

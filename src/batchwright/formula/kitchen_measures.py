@@ -57,9 +57,9 @@ def write_measures(
     cup = _convention(convention, formula.convention)
     weighed = {place: _weighed(part, line, cup, units)
                for place, (part, line) in enumerate(lines) if _has_grams(line)}  # fmt: skip
-    written = {place: one for place, one in weighed.items() if one.ways}
+    written = {place: one for place, one in weighed.items() if len(one.ways) > 1}  # a pinch has no say in the rest
     choice = _chosen(list(written.values()), rescale_percent)
-    taken = dict(zip(written, choice.ways, strict=True))
+    taken = {place: 0 for place, one in weighed.items() if one.ways} | dict(zip(written, choice.ways, strict=True))
     grams = _grams(weighed, taken, choice.factor)
     base = [place for place, one in weighed.items() if is_flour(one.line)] or list(weighed)
     before, after = _percents({place: one.mass_g for place, one in weighed.items()}, base), _percents(grams, base)
@@ -160,7 +160,10 @@ def _line(
 def _why(one: _Weighed, way: KitchenWay | None, shift: float, doubt: float | None) -> str:
     """Return why a line must be weighed, empty where it need not be."""
     if way is None:
-        return "no cup, spoon or piece is known for it"
+        cup_g = one.weights.cup_g
+        if cup_g is None:
+            return "no cup, spoon or piece is known for it"
+        return "too little for a pinch" if one.mass_g < cup_g else "more than 4 quarts"
     if way.amounts[0].unit == "pinch":
         return "too little for the smallest spoon"
     reasons = []

@@ -133,7 +133,9 @@ def _sticks() -> tuple[tuple[float, Amount], ...]:
 
 
 def _volume_ways(teaspoon_g: float, mass_g: float, doubt: float) -> Iterator[KitchenWay]:
-    """Yield cups and spoons; a pinch alone where that is nearer than the smallest spoon."""
+    """Yield cups and spoons; a pinch alone where that is nearer than the smallest spoon; nothing below half a pinch."""
+    if mass_g < 0.5 * float(PINCH) * teaspoon_g:
+        return
     if mass_g < 0.5 * float(PINCH + SMALLEST_SPOON) * teaspoon_g:
         yield KitchenWay(float(PINCH) * teaspoon_g, 0.0, (Written(1.0, 1.0, "pinch"),), "1 pinch", doubt)
     elif mass_g <= TSP_PER["cup"] * MOST_CUPS * teaspoon_g:
