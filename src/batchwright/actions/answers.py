@@ -10,6 +10,8 @@ from importlib.resources import files
 from typing import Any
 
 from batchwright import __version__
+from batchwright.actions.bench import band_to_json
+from batchwright.actions.compare import band_of
 from batchwright.actions.original import decode_label
 from batchwright.actions.original_words import is_set_trace, pin_words, sentence
 from batchwright.original.label_file import label_from_mapping
@@ -43,12 +45,13 @@ def worked_out(document: Mapping[str, Any], mix: str = "") -> dict[str, Any]:
     """Return the decoded answer of an original with its words; what the pages show and the book keeps.
 
     document: an original as the book keeps it. mix: "300g-flour" or "40-pieces". The result holds `answer` (as
-    `Answer.to_json`), `sentence`, and for each ingredient in order `pins` (what holds its ends, in words) and `trace`
-    (set by a standard). Raises InputError with every fault of the document.
+    `Answer.to_json`), `band` (what recipes are held against), `sentence`, and for each ingredient in order `pins` (what
+    holds its ends, in words) and `trace` (set by a standard). Raises InputError with every fault of the document.
     """
     answer = decode_label(label_from_mapping({key: document[key] for key in OWN_KEYS if key in document}), mix)
     return {
         "answer": answer.to_json(),
+        "band": band_to_json(band_of(answer)),
         "sentence": sentence(answer),
         "pins": [pin_words(share, False) for share in answer.ingredients],
         "trace": [is_set_trace(share) for share in answer.ingredients],

@@ -91,6 +91,11 @@ def new_thing(book: Book, rebuild_id: int, kind: str, name: str, document: Mappi
     return book.new_thing(rebuild_id, kind, name, document, who)
 
 
+def remove_thing(book: Book, thing_id: int) -> None:
+    """Take a thing off the pages; its history stays."""
+    book.remove_thing(thing_id)
+
+
 def save_thing(book: Book, thing_id: int, parent_id: int | None, document: Mapping[str, Any], who: str,
                key: str = "") -> Saved:  # fmt: skip
     """Keep a document as the next revision of a thing; see `Book.save`. What did not change is not written again."""

@@ -41,7 +41,11 @@ def weigh_text(text: str, convention: str = "", counted: tuple[str, ...] = ()) -
     as wide as cooks differ; counted: what counts as flour besides flour ("cocoa", "starch"). Raises InputError for a
     text without a recipe and for a choice that is not allowed.
     """
-    formula = formula_from_text(text, convention)
+    return weigh_formula(formula_from_text(text, convention), counted)
+
+
+def weigh_formula(formula: Formula, counted: tuple[str, ...] = ()) -> Weighing:
+    """Return a formula's flour, total and percents; see `weigh_text` for `counted`."""
     weighed = any(each.line.grams for each in flat_lines(formula))
     table = bakers_table(formula, counted) if weighed and total_g(formula).likely > 0 else ()
     return Weighing(formula, flour_g(formula, counted), total_g(formula), {row.at: row for row in table})

@@ -14,10 +14,10 @@ from batchwright.actions.opened import Opened
 from batchwright.base.errors import InputError
 from batchwright.web.entrance import Entrance
 from batchwright.web.guard import Guard, Refusal, refused
-from batchwright.web.pages import book, joining, original, rebuilds
+from batchwright.web.pages import book, formula, history, joining, original, rebuilds
 from batchwright.web.view import page
 
-ROOMS = (rebuilds, original, book, joining)
+ROOMS = (rebuilds, original, formula, history, book, joining)
 MISSING = frozenset({"rebuild", "thing", "revision", "picture", "device"})
 
 

@@ -17,9 +17,10 @@ from batchwright import __version__
 from batchwright.base.errors import Fault
 from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
+from batchwright.formula.compare_records import Beside, Move
 from batchwright.web.doors import CSRF_FIELD, Door
 from batchwright.web.ranges import axis_svg, range_svg
-from batchwright.web.units import units_from_cookies
+from batchwright.web.units import Units, units_from_cookies
 
 HERE = Path(__file__).parent
 BAD_INPUT = 422
@@ -38,6 +39,9 @@ def _templates() -> Environment:
     )
     made.filters["slug"] = slug
     made.filters["estimate"] = estimate_of
+    made.filters["move_words"] = move_words
+    made.filters["axis_name"] = axis_name
+    made.filters["sentence_case"] = sentence_case
     made.globals.update(
         version=__version__, guard=_guard_field, shown_number=shown_number, shown_range=shown_range,
         shown_sure_range=shown_sure_range, nice_axis_max=nice_axis_max,
@@ -50,6 +54,29 @@ def _templates() -> Environment:
 def slug(text: str) -> str:
     """Return a text as it may stand in an element's id: letters, digits and dashes."""
     return re.sub(r"[^A-Za-z0-9]+", "-", text).strip("-").lower()
+
+
+def axis_name(axis: Beside) -> str:
+    """Return what an axis is called on a page: a class says that it is of what goes in, not of what the panel counts."""
+    return f"{axis.name}, as an ingredient" if axis.kind == "class" else axis.name
+
+
+def sentence_case(text: str) -> str:
+    """Return words as a sentence: a capital first, a full stop last."""
+    return text[:1].upper() + text[1:].rstrip(".") + "." if text else ""
+
+
+def move_words(move: Move, units: Units) -> str:
+    """Return one move in a cook's words and the screen's units: "butter from 142 g to 110 g"."""
+    where = f" in {move.part}" if move.part else ""
+    ends = f"from {units.mass(move.from_g)} to {units.mass(move.to_g)}"
+    if move.kind == "add":
+        return f"Add {units.mass(move.to_g - move.from_g)} of {move.item}{where}."
+    if move.kind == "leave out":
+        return f"Leave out {move.item}{where} ({units.mass(move.from_g)})."
+    if move.kind == "swap":
+        return f"Take {units.mass(move.for_to_g - move.for_from_g)} of {move.for_item} for {move.item}{where}, {ends}."
+    return f"{move.kind.capitalize()} {move.item}{where} {ends}."
 
 
 def estimate_of(numbers: Mapping[str, Any]) -> Estimate:
