@@ -57,7 +57,7 @@ def slug(text: str) -> str:
 
 
 def axis_name(axis: Beside) -> str:
-    """Return what an axis is called on a page: a class says that it is of what goes in, not of what the panel counts."""
+    """Return what an axis is called on a page: classes told from what a panel counts."""
     return f"{axis.name}, as an ingredient" if axis.kind == "class" else axis.name
 
 

@@ -237,5 +237,7 @@ def axis_rows(compared: Comparison) -> list[dict[str, Any]]:
     by_key = [{axis.key: axis for axis in recipe.axes} for recipe in compared.recipes]
     every = {key: axis for axes in reversed(by_key) for key, axis in axes.items()}
     order = dict.fromkeys(key for axes in by_key for key in axes)
-    return [{"name": axis_name(every[key]), "original": every[key].original, "cells": [axes.get(key) for axes in by_key]}
-            for key in order]  # fmt: skip
+    return [
+        {"name": axis_name(every[key]), "original": every[key].original, "cells": [axes.get(key) for axes in by_key]}
+        for key in order
+    ]
