@@ -11,12 +11,16 @@ from batchwright.pantry.measures_conventions import Convention
 from batchwright.pantry.measures_counts import Piece, piece_of
 from batchwright.pantry.measures_units import US_CUP_ML, KitchenUnit, unit_of
 
-HEAPED = {"heaped": (1.1, 1.25, 1.5), "scant": (0.85, 0.93, 0.99)}  # times level; common practice
+HEAPED = {"heaped": (1.1, 1.25, 1.4), "scant": (0.85, 0.93, 0.99)}  # times level; common practice
 MECHANICAL_G_CUP = (225.0, 237.0, 240.0, 250.0)
 """Cups turned into grams as if all were water: half a pint of 8 oz, the US cup, the label's cup, the metric cup."""
 MECHANICAL_WITHIN = 0.012  # two thirds of a cup printed as 160 g
 FLUID = frozenset({"alcohol", "cream", "juice", "milk", "oil", "water"})
-OZ_G, FL_OZ_ML = 28.34952, 29.57353  # NIST Handbook 44, Appendix C
+FL_OZ_ML = 29.57353  # NIST Handbook 44, Appendix C
+THICK_G_ML = 1.15  # syrups and condensed milk are sold by weight (common practice)
+POURED = FLUID | {"acid", "syrup"}
+CUPS = frozenset({"cup", "tablespoon", "teaspoon"})
+POURED_WITHIN = 0.025  # density of one liquid between makers, once the volume itself is sure (common practice)
 CHECK_SLACK = 0.02  # a printed weight rounded to 5 g
 Three = tuple[float, float, float]
 
@@ -61,11 +65,12 @@ def weighed(read: ReadLine, what: Named, convention: Convention) -> tuple[Weighe
             return None, ("no amount is written" + (": to taste" if "to taste" in read.marks else ""),)
         return None, (f"what one {unit or 'of it'} weighs is not known: weigh it",)
     printed = next((one for one in found if one.kind == "weight"), None)
-    measure = next((one for one in found if one.kind != "weight"), None)
-    if printed is None:
-        return found[0], found[0].said
-    if measure is None:
+    measures = [one for one in found if one.kind != "weight"]
+    if not measures and printed is not None:
         return printed, printed.said
+    measure = min(measures, key=lambda one: one.high / one.low if one.low > 0 else 9.9)
+    if printed is None:
+        return measure, measure.said
     return _printed_against(printed, measure)
 
 
@@ -131,10 +136,8 @@ def _single(one: Written, read: ReadLine, what: Named, convention: Convention) -
 
 
 def _piece(one: Written, read: ReadLine, what: Named, place: str) -> Piece | None:
-    last = what.words[-1] if what.words else ""
-    yielded = last if last in FRUIT_YIELDS else ""
-    if not one.unit and yielded and len(what.words) > 1:
-        return piece_of(what.words[:-1], None, None, yielded)
+    if what.words and what.words[-1] in FRUIT_YIELDS and one.unit in ("", *what.words):
+        return piece_of(what.words[:-1], None, None, what.words[-1])
     unit, size = one.unit, read.size
     if unit in ("small", "medium", "large", "extra-large", "jumbo"):
         unit, size = "", unit
@@ -157,8 +160,8 @@ def _piece_words(kin: bool, name: str, unit: str, read: ReadLine, what: Named) -
 def _by_weight(one: Written, unit_g: float, what: Named) -> Weighed:
     low, high = one.low * unit_g, one.high * unit_g
     middle = (low + high) / 2.0
-    if one.unit == "ounce" and what.kind in FLUID:
-        per_ml = fill_for(what, Convention())[0].per_ml()[1]
+    per_ml = fill_for(what, Convention())[0].per_ml()[1] if one.unit == "ounce" and what.kind in FLUID else 0.0
+    if 0.0 < per_ml < THICK_G_ML:
         fluid = sorted((low, high, one.low * FL_OZ_ML * per_ml, one.high * FL_OZ_ML * per_ml))
         return Weighed(fluid[0], middle, fluid[-1], "weight", 0.0, ("ounces by weight; fluid ounces are in the range",),
                        ("nist_hb44",))  # fmt: skip
@@ -170,6 +173,8 @@ def _by_volume(one: Written, unit: KitchenUnit, read: ReadLine, what: Named, con
     low_ml, high_ml = unit.low_ml or ml, unit.high_ml or ml
     fill, said = fill_for(what, convention)
     low, likely, high = fill.per_ml()
+    if what.kind in POURED and (unit.name not in CUPS or one.place or convention.place):
+        low, high = likely * (1.0 - POURED_WITHIN), likely * (1.0 + POURED_WITHIN)
     lift: Three = HEAPED.get(read.filling, (1.0, 1.0, 1.0))
     if read.filling in HEAPED:
         said = (*said, f"{read.filling}: {lift[0]:g} to {lift[2]:g} times a level one")

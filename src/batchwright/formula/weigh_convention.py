@@ -10,8 +10,7 @@ from statistics import median
 from batchwright.formula.records import ReadLine
 from batchwright.formula.weigh_amount import mechanical, weighed, writings
 from batchwright.formula.weigh_item import FILLED, named
-from batchwright.pantry.measures_conventions import FLOUR, Convention, convention_of, cup_weights, of_flour
-from batchwright.pantry.measures_units import US_CUP_ML, unit_of
+from batchwright.pantry.measures_conventions import FLOUR, Convention, convention_of, cup_weights, us_cups
 
 NAMED_WITHIN = 0.02  # ln; nearer to a named convention than this, its name is used: 120, 125 and 128 g stay apart
 AGREE_WITHIN = 0.08  # ln; printed weights of one recipe that follow one convention differ by no more
@@ -35,7 +34,7 @@ def inferred(lines: Iterable[ReadLine], chosen: Convention) -> Inferred:
     """
     every = [one for line in lines for one in (line, *line.also)]
     place, place_notes = _place(every, chosen)
-    found = sorted(_flour_cups(every, place))
+    found = sorted(_flour_cups(every, place, wheat_only=True)) or sorted(_flour_cups(every, place, wheat_only=False))
     notes = list(place_notes)
     if not found:
         if place == chosen.place:
@@ -48,16 +47,16 @@ def inferred(lines: Iterable[ReadLine], chosen: Convention) -> Inferred:
                      "follow no one convention.")  # fmt: skip
         return Inferred(Convention(_joined(_filling(chosen), place), place, chosen.cups), tuple(notes))
     flour_g = sum(agreeing) / len(agreeing)
-    filling = _called(flour_g)
-    cups = dict(convention_of(filling).cups)
-    many = f"{len(agreeing)} line{'s' if len(agreeing) > 1 else ''}"
-    wanted = chosen.cups.get(FLOUR)
-    if wanted and abs(log(wanted[0] / flour_g)) > NAMED_WITHIN:
-        notes.append(f"The convention chosen ({chosen.name}: {wanted[0]:.0f} g a cup of flour) is contradicted by "
-                     f"{many} that print {flour_g:.0f} g a cup: weighed by those.")  # fmt: skip
+    filling = _called(flour_g, place)
+    name = _joined(filling, place)
+    many, prints = ("1 line", "prints") if len(agreeing) == 1 else (f"{len(agreeing)} lines", "print")
+    wanted = chosen.cups.get(FLOUR, (0.0, 0.0))[0] * us_cups(place)
+    if wanted and abs(log(wanted / flour_g)) > NAMED_WITHIN:
+        notes.append(f"The convention chosen ({chosen.name}: {wanted:.0f} g a cup of flour) is contradicted by "
+                     f"{many} that {prints} {flour_g:.0f} g a cup: weighed by those.")  # fmt: skip
     else:
         notes.append(f"A cup of flour weighs {flour_g:.0f} g by the weights printed in {many}: {filling}.")
-    return Inferred(Convention(_joined(filling, place), place, cups or of_flour(flour_g)), tuple(notes))
+    return Inferred(convention_of(name), tuple(notes))
 
 
 def _filling(chosen: Convention) -> str:
@@ -68,10 +67,14 @@ def _joined(filling: str, place: str) -> str:
     return ", ".join(part for part in (filling, f"{place} cup" if place else "") if part)
 
 
-def _called(flour_g: float) -> str:
-    """Return the named convention nearest to a cup of flour [g], or the weight itself as a name."""
+def _called(flour_g: float, place: str) -> str:
+    """Return the named convention nearest to a cup of flour [g], or the weight itself as a name.
+
+    The names speak of US cups: for a cup of another size only the weight is named.
+    """
     name, weight = min(cup_weights(FLOUR).items(), key=lambda pair: abs(log(pair[1] / flour_g)))
-    return name if abs(log(weight / flour_g)) <= NAMED_WITHIN else f"{flour_g:.0f} g a cup of flour"
+    us = abs(us_cups(place) - 1.0) < 0.02
+    return name if us and abs(log(weight / flour_g)) <= NAMED_WITHIN else f"{flour_g:.0f} g a cup of flour"
 
 
 def _place(lines: list[ReadLine], chosen: Convention) -> tuple[str, list[str]]:
@@ -95,11 +98,13 @@ def _place(lines: list[ReadLine], chosen: Convention) -> tuple[str, list[str]]:
     return chosen.place, []
 
 
-def _flour_cups(lines: list[ReadLine], place: str) -> Iterator[float]:
-    """Give what a US cup of wheat flour weighs [g] by each line that prints a flour's cups and its weight."""
+def _flour_cups(lines: list[ReadLine], place: str, wheat_only: bool) -> Iterator[float]:
+    """Give what the recipe's cup of wheat flour weighs [g] by each line that prints a flour's cups and its weight.
+
+    wheat_only: leave out whole and cake flour, which charts set further apart.
+    """
     plain = Convention(place=place)
-    cup = unit_of("cup", place or "US")
-    share = (cup.volume_ml or US_CUP_ML) / US_CUP_ML if cup else 1.0
+    usual_g = cup_weights(FLOUR)["dip and sweep"]
     for line in lines:
         if len(writings(line.amounts)) < 2:
             continue
@@ -111,9 +116,11 @@ def _flour_cups(lines: list[ReadLine], place: str) -> Iterator[float]:
         if pair is None:
             continue
         grams, cups, is_mechanical = pair
-        dipped = choices.get("dip and sweep", cup_weights(FLOUR)["dip and sweep"])
-        flour_g = grams / cups * cup_weights(FLOUR)["dip and sweep"] / dipped
-        if not is_mechanical and BELIEVED_G_CUP[0] * share <= flour_g * share <= BELIEVED_G_CUP[1] * share:
+        dipped = choices.get("dip and sweep", usual_g)
+        if wheat_only and dipped != usual_g:
+            continue
+        flour_g = grams / cups * us_cups(place) * usual_g / dipped
+        if not is_mechanical and BELIEVED_G_CUP[0] <= flour_g <= BELIEVED_G_CUP[1]:
             yield flour_g
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 
+from batchwright.base.tables import rows
 from batchwright.formula.records import ReadLine
 from batchwright.pantry.measures_conventions import Convention, cup_weights
 from batchwright.pantry.measures_fills import Fill, fill_of, narrowed
@@ -20,6 +21,11 @@ FILLED = frozenset({"packed", "sifted", "spooned", "scooped"})
 BY_CONVENTION = "by convention"
 """Mark of a line whose weight the choice of convention moves, and the words in what is assumed of it."""
 FRUIT_YIELDS = frozenset({"juice", "zest"})
+PRESSED = frozenset({"grapefruit", "lemon", "lime", "mandarin", "orange"})
+UNIT_KINDS = {"teaspoon": "spoon", "tablespoon": "spoon", "package": "packet", "envelope": "packet", "sachet": "packet",
+              "cup": "cup", "millilitre": "cup"}  # fmt: skip
+LEAFY_UNITS = frozenset({"bunch", "sprig", "handful", "stem", "stalk"})
+LEAFY_WORDS = frozenset({"chopped", "torn", "minced", "shredded", "picked", "snipped", "leaves", "stemmed"})
 CONVENTION_MATTERS_PERCENT = 3.0  # below this a kitchen scale of 1 g steps does not tell two conventions apart
 
 _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
@@ -53,7 +59,19 @@ class Named:
 
 def named(read: ReadLine) -> Named:
     """Return what a read line measures; of "butter or margarine" the first that the shelf knows."""
-    found, words, said = _matched(read.item)
+    unit = read.amounts[0].unit if read.amounts else ""
+    pressed = _pressed(read, unit)
+    if pressed:
+        read = replace(read, item=pressed, after="")
+    found, words, said = _matched(read.item, UNIT_KINDS.get(unit, ""))
+    if found.how == "unknown" and read.after:
+        explained, other_words, _ = _matched(read.after.split(",")[0])
+        if explained.how in ("name", "synonym", "head"):
+            found, words, said = explained, other_words, (f"taken as what the bracket says: {explained.ingredient}",)
+    if found.ingredient_class == "spice" and _leafy(read, unit):
+        fresh = match(f"fresh {found.ingredient}")
+        found = fresh if fresh.ingredient else found
+        words = ("fresh", *words)
     before = [word for part in read.before for word in _WORD.findall(part.lower())]
     forms = [FORM_OF[word] for word in (*before, *words) if word in FORM_OF]
     if read.filling in FILLED:
@@ -64,18 +82,40 @@ def named(read: ReadLine) -> Named:
     return Named(found, words, tuple(dict.fromkeys(forms)), said)
 
 
+def _pressed(read: ReadLine, unit: str) -> str:
+    """Return what is used of a fruit that is counted whole and then juiced or zested; "" where it is used whole."""
+    words = read.item.lower().split()
+    done = _WORD.findall(read.after.lower())[:3]
+    if unit or not words or words[-1].rstrip("s") not in PRESSED or not done:
+        return ""
+    fruit = words[-1].removesuffix("s")
+    if {"juice", "juiced"} & set(done):
+        return f"{fruit} juice"
+    return f"{fruit} zest" if {"zest", "zested"} & set(done) else ""
+
+
+def _leafy(read: ReadLine, unit: str) -> bool:
+    """Whether a herb is meant fresh: dried herbs are neither bunched, picked nor chopped."""
+    said = {*(word for part in read.before for word in part.lower().split()), *read.after.lower().split()}
+    return unit in LEAFY_UNITS or bool(said & LEAFY_WORDS)
+
+
+@cache
+def _recipe_words() -> dict[tuple[str, str], str]:
+    """Return (word, kind of unit) to what recipes mean by a word that labels use otherwise or not at all."""
+    return {(row["word"], row["unit_kind"]): row["means"] for row in rows("formula_recipe_words")}
+
+
 @lru_cache(maxsize=16_384)
-def _matched(item: str) -> tuple[Match, tuple[str, ...], tuple[str, ...]]:
+def _matched(item: str, unit_kind: str = "") -> tuple[Match, tuple[str, ...], tuple[str, ...]]:
     """Return the match of an item, the words that were matched, and what was assumed."""
     bare = _REMARK.split(_BRACKETS.sub(" ", item.lower()), maxsplit=1)[0].strip(" .:-") or item.lower().strip()
     choices = [part.strip() for part in _OR.split(bare) if part.strip()]
     first = choices[0] if choices else bare
-    tries = [first]
-    if len(choices) > 1:
-        tries = [first, f"{first} {choices[-1].split()[-1]}", choices[-1]]
+    meant = _recipe_words()
     found = None
-    for text in dict.fromkeys((bare, *tries) if len(choices) == 1 else (*tries, bare)):
-        this = match(text)
+    for text in _tries(item, bare, choices):
+        this = match(meant.get((text, unit_kind)) or meant.get((text, "")) or text)
         if this.how in _KNOWN and this.ingredient is not None:
             found, first = this, text
             break
@@ -84,6 +124,20 @@ def _matched(item: str) -> tuple[Match, tuple[str, ...], tuple[str, ...]]:
     assert found is not None
     said = (f"of {' or '.join(choices)}: {found.ingredient or first} is weighed",) if len(choices) > 1 else ()
     return found, tuple(_WORD.findall(first)), said
+
+
+def _tries(item: str, bare: str, choices: list[str]) -> list[str]:
+    """Return the texts to look up, the best first: light or dark brown sugar is light brown sugar."""
+    if len(choices) < 2:
+        whole = _BRACKETS.sub(" ", item.lower()).replace(",", " ")
+        return list(dict.fromkeys((bare, " ".join(whole.split()))))
+    first, last = choices[0], choices[-1].split()
+    tries = [first, f"{first} {last[-1]}", f"{first} {' '.join(last[1:])}", choices[-1], bare]
+    if last[-1] == "oil" and match(f"{first} oil").ingredient_class == "oil" and "butter" not in first:
+        tries.insert(0, f"{first} oil")
+    elif len(last) > 2 and match(f"{first} {' '.join(last[1:])}").how in ("name", "synonym"):
+        tries.insert(0, f"{first} {' '.join(last[1:])}")
+    return list(dict.fromkeys(tries))
 
 
 def fill_for(what: Named, convention: Convention, likely_form: str = "") -> tuple[Fill, tuple[str, ...]]:

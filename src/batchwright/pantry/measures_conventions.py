@@ -9,7 +9,7 @@ from functools import cache
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.tables import rows
-from batchwright.pantry.measures_units import places
+from batchwright.pantry.measures_units import US_CUP_ML, places, unit_of
 
 FLOUR = "wheat flour"
 PRINTED_SCATTER = 0.04  # cooks who fill alike differ by 3 to 5 % (common practice, see pantry_conventions.csv)
@@ -58,7 +58,7 @@ def convention_of(text: str) -> Convention:
     text: a way to fill ("dip and sweep", "spooned" ...), a flour weight ("128 g") or a place ("US", "metric cup",
     "UK", "AU", "label cup"), one of each with a comma between. Raises InputError for a word that is none of them.
     """
-    name, place, cups = "", "", {}
+    name, place, flour_g, cups = "", "", 0.0, {}
     for word in (part.strip() for part in text.split(",")):
         plain = re.sub(r"[-_ ]+", " ", word.lower()).strip()
         own = _OWN.search(plain)
@@ -69,20 +69,28 @@ def convention_of(text: str) -> Convention:
         elif plain in _fillings():
             name, cups = plain, dict(_fillings()[plain])
         elif own and 80 <= float(own[1]) <= 200:
-            name, cups = word, of_flour(float(own[1]))
+            name, flour_g = f"{float(own[1]):g} g a cup of flour", float(own[1])
         else:
             allowed = ", ".join((*filling_names(), "128 g (a cup of flour)", *sorted(_PLACE_WORDS)))
             hint = "One way to fill and one place, with a comma between."
             raise InputError([Fault("convention", word, allowed, hint)])
+    if flour_g:
+        cups = of_flour(flour_g, place)
     return Convention(", ".join(part for part in (name, f"{place} cup" if place else "") if part), place, cups)
 
 
-def of_flour(flour_g_cup: float) -> dict[str, tuple[float, float]]:
-    """Return the cups of a recipe whose cup of wheat flour weighs `flour_g_cup` [g a US cup, > 0].
+def us_cups(place: str = "") -> float:
+    """Return how many US cups a cup of a place holds [US cups]."""
+    cup = unit_of("cup", place or "US")
+    return (cup.volume_ml or US_CUP_ML) / US_CUP_ML if cup else 1.0
+
+
+def of_flour(flour_g_cup: float, place: str = "") -> dict[str, tuple[float, float]]:
+    """Return the cups of a recipe whose cup of wheat flour weighs `flour_g_cup` [g a cup of its `place`, > 0].
 
     The other flours that are filled alike follow by the same proportion of the dipped cup; sugar does not move.
     """
     dipped = _fillings()["dip and sweep"]
-    share = flour_g_cup / dipped[FLOUR][0]
+    share = flour_g_cup / us_cups(place) / dipped[FLOUR][0]
     moved = [name for name in dipped if "flour" in name]
     return {name: (dipped[name][0] * share, PRINTED_SCATTER) for name in moved}

@@ -20,7 +20,7 @@ _LEAST_ML, _MOST_ML = 2.4, 1000.0  # a tabled weight of half a teaspoon or less 
 class Fill:
     """What a US cup [236.588 ml] of a food weighs [g], 90 % of cooks and editors within low..high.
 
-    `what` is whose weight it is: the ingredient itself, "class:cheese", "word:custard" or "any". `form` is how it lies
+    `what` is whose weight it is: the ingredient itself, "class:cheese", "word:custard", "item:jaggery" or "any". `form` is how it lies
     in the cup where that was told apart. `kin` is True where the weight is that of its kind, not its own.
     """
 
@@ -46,7 +46,7 @@ def _table() -> Mapping[tuple[str, str], Fill]:
         for what in row["what"].split(";"):
             found[what, row["form"]] = Fill(
                 float(row["low_g_cup"]), float(row["likely_g_cup"]), float(row["high_g_cup"]), what, row["form"],
-                what.startswith(("class:", "word:", "any")), row["source"], row["basis"]
+                what.startswith(("class:", "any")), row["source"], row["basis"]
             )  # fmt: skip
     return found
 
@@ -73,6 +73,9 @@ def fill_of(item: Sequence[str], ingredient: str | None, ingredient_class: str |
     table = _table()
     phrase = _phrase(item)
     tried = list(dict.fromkeys((*forms, "")))
+    alone = _first(table, f"item:{' '.join(item)}", tried)
+    if alone is not None:
+        return alone
     if phrase and " " in phrase:
         return _first(table, f"word:{phrase}", tried) or table["any", ""]
     kind = f"class:{ingredient_class}"
