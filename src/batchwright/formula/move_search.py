@@ -25,6 +25,8 @@ MOIST = frozenset({"water", "milk", "fruit", "syrup"})
 REST, REST_OF_EGG = 0.08, 0.25  # of a line: what is left of it is not worth the weighing, it goes altogether
 MOST_SWAPPED = 2.5  # grams that come in a swap for a gram that goes: beyond it is an addition, not a swap (judgement)
 LEAST_SWAPPED = 0.15  # likewise the least, in a dough: below it water fills the place
+ROUGH, FINE = 2, 12  # rounds of tuning while sets are compared, and of the set that is chosen
+NINE = np.linspace(0.0, 1.0, 9)
 EQUAL_G = 0.05  # a change below what a kitchen scale shows
 
 
@@ -159,7 +161,7 @@ def closest(table: Table, must_go: Sequence[int], count: int, worth: float) -> t
         if not states:
             break
         best = min([best, *states], key=lambda state: table.cost(state[1]))
-    return _pruned(table, best, worth)
+    return _pruned(table, (best[0], tuned(table, best[1], best[0], FINE)), worth)
 
 
 def _options(table: Table, must_go: frozenset[int]) -> list[_Option]:
@@ -212,7 +214,7 @@ def _round(table: Table, states: Sequence[State], options: Iterable[_Option]) ->
     for _, chosen, grams in tried:
         if frozenset(chosen) not in seen:
             seen.add(frozenset(chosen))
-            kept.append((chosen, tuned(table, grams, chosen)))
+            kept.append((chosen, tuned(table, grams, chosen, ROUGH)))
         if len(kept) >= 2 * KEPT:
             break
     kept.sort(key=lambda state: table.cost(state[1]))
@@ -258,7 +260,7 @@ def _ratios(table: Table, line: int, other: int) -> tuple[float, ...]:
     return tuple(float(min(ratio, 3.0)) for ratio in found)
 
 
-def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int = 8) -> Floats:
+def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int) -> Floats:
     """Return amounts (n,) of a set of moves tuned together: one after the other on ever finer steps, in turns."""
     grams = grams.copy()
     most = float(table.start.sum())
@@ -277,8 +279,8 @@ def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int = 
             reach = max(0.5 * float(grams[line]), 0.02 * most)
             for _ in range(4):
                 ends = max(low, grams[line] - reach), min(high, grams[line] + reach)
-                steps = np.linspace(*ends, 9)
-                costs = table.costs(grams, np.full((9, 1), line), steps[:, None])
+                steps = ends[0] + (ends[1] - ends[0]) * NINE
+                costs = table.costs(grams, np.full((len(NINE), 1), line), steps[:, None])
                 best = int(costs.argmin())
                 if costs[best] < now:
                     now, grams[line] = float(costs[best]), steps[best]
@@ -303,7 +305,7 @@ def _pruned(table: Table, best: State, worth: float) -> tuple[Change, ...]:
             break
         gone = chosen.pop(int(np.argmin(losses)))
         grams[list(gone.lines)] = table.start[list(gone.lines)]
-        grams = tuned(table, grams, chosen)
+        grams = tuned(table, grams, chosen, FINE)
     changes = [_change(table, option, grams) for option in chosen]
     return tuple(change for change in changes if change is not None)
 
