@@ -70,12 +70,14 @@ def test_the_convention_changes_the_flour_alone() -> None:
     assert write_measures(formula(line("water", 9), convention="dip and sweep, US cup")).convention == "dip and sweep"
 
 
-def test_the_page_says_how_flour_is_filled() -> None:
-    """A line of sifted flour is written in the page's cups; packed sugar stays packed."""
-    sifted = formula(line("all-purpose flour", 240, filling="sifted"), line("brown sugar", 208, filling="packed"))
-    writing = write_measures(sifted, "spooned", 0.0)
-    assert [each.text for each in writing.lines] == ["2 cups", "1 cup"]
+def test_the_page_says_how_cups_are_filled() -> None:
+    """Sifted flour is written in the page's cups; packed sugar stays packed, what the page does not speak of sifted."""
+    lines = (line("all-purpose flour", 240, filling="sifted"), line("brown sugar", 208, filling="packed"))
+    writing = write_measures(formula(*lines, line("honey", 339, filling="heaped")), "spooned", 0.0)
+    assert [(each.text, each.filling) for each in writing.lines] == [("2 cups", ""), ("1 cup", "packed"), ("1 cup", "")]
     assert writing.convention_text == "1 cup all-purpose flour = 120 g, spooned"
+    starch = Line("", "corn starch", Estimate(60, 60, 60, unit="g"), "corn starch", "name", filling="sifted")
+    assert write_measures(formula(starch)).lines[0].filling == "sifted"
 
 
 def test_a_common_factor_is_found() -> None:

@@ -79,7 +79,7 @@ def row(line: WrittenLine, indent: str) -> tuple[str, ...]:
     """Return a line's cells; `indent` is put before its name."""
     shift = line.shift_percent
     return (
-        indent + line.item,
+        indent + " ".join(word for word in (line.filling, line.item) if word),
         grams(line.grams if line.text else line.wanted_g),
         line.text or ("as you like" if line.grams is None else "on the scale"),
         digits(line.percent_before),

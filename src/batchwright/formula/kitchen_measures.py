@@ -9,7 +9,7 @@ from math import sqrt
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.formula import is_flour
 from batchwright.formula.kitchen_choice import Asked, Choice, Way, choose
-from batchwright.formula.kitchen_grid import KitchenWay, amounts_text
+from batchwright.formula.kitchen_grid import TSP_PER, KitchenWay, amounts_text
 from batchwright.formula.kitchen_weights import (
     Weights,
     tolerance_fraction,
@@ -154,6 +154,7 @@ def _line(
         one.part, noun, "" if way is None else way.text, grams, wanted, abs(grams / wanted - 1.0) <= EXACT_FRACTION,
         bool(why), why, () if way is None else way.amounts, one.line.ingredient, one.line.preparation, before, after,
         100.0 * one.tolerance_fraction, None if doubt is None else 100.0 * doubt,
+        one.weights.filling if way is not None and way.amounts[0].unit in TSP_PER else "",
     )  # fmt: skip
 
 

@@ -38,13 +38,15 @@ STICK_CLASSES = ("butter", "margarine")
 class Weights:
     """What the tools hold of one ingredient: a teaspoon and a stick [g], and the pieces it may be counted in.
 
-    `doubt_fraction` is how far one cook's level fill lies from another's. A tool that does not serve is None or empty.
+    `doubt_fraction` is how far one cook's level fill lies from another's, `filling` how it is filled where that is not
+    the page's way. A tool that does not serve is None or empty.
     """
 
     teaspoon_g: float | None = None
     doubt_fraction: float = 0.0
     stick_g: float | None = None
     pieces: tuple[Counted, ...] = ()
+    filling: str = ""
 
     @property
     def cup_g(self) -> float | None:
@@ -59,8 +61,8 @@ def weights_of(line: Line, convention: Convention) -> Weights:
     only be weighed.
     """
     kind = class_of(line)
-    page = line.ingredient in convention.cups and line.filling != "packed"  # the page says how it is filled
-    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling="" if page else line.filling))
+    filling = _own_filling(line, convention)
+    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling=filling))
     if line.ingredient is not None:  # the cook may have chosen another than the name alone would find
         what = replace(what, match=replace(what.match, ingredient=line.ingredient, ingredient_class=kind))
     fill, _ = fill_for(what, convention)
@@ -72,7 +74,15 @@ def weights_of(line: Line, convention: Convention) -> Weights:
     return Weights(
         None if fill.what == "any" else fill.likely_g_cup / TSP_PER["cup"], level,
         None if stick is None else stick.likely_g, pieces_of(line, words, kind),
+        filling,
     )  # fmt: skip
+
+
+def _own_filling(line: Line, convention: Convention) -> str:
+    """Return how a line's cup is filled where the page's convention does not say it; a writing is never heaped."""
+    if line.filling == "packed" or (line.filling == "sifted" and line.ingredient not in convention.cups):
+        return line.filling
+    return ""
 
 
 @cache

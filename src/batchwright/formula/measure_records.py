@@ -20,7 +20,8 @@ class WrittenLine:
     `wanted_g` what the formula asks for in this batch. `exact` says that the two differ by half a percent at most.
     `percent_before` and `percent_after` are of the flour, of everything where there is no flour. `tolerance_percent` is
     how far the percentage may move (relative), `doubt_percent` how far one cook's measure is from another's.
-    `weigh_it` says that the line must be weighed, `why` in words.
+    `weigh_it` says that the line must be weighed, `why` in words. `filling` is how the measure is filled where that is
+    the line's own and not the page's (packed, sifted): a card prints it.
     """
 
     part: str
@@ -38,6 +39,7 @@ class WrittenLine:
     percent_after: float | None = None
     tolerance_percent: float | None = None
     doubt_percent: float | None = None
+    filling: str = ""
 
     @property
     def shift_percent(self) -> float | None:
@@ -53,8 +55,9 @@ class WrittenLine:
             "doubt_percent")}  # fmt: skip
         return {
             "part": self.part, "item": self.item, "text": self.text, "ingredient": self.ingredient,
-            "preparation": self.preparation, "amounts": [each.to_json() for each in self.amounts],
-            "exact": self.exact, "weigh_it": self.weigh_it, "why": self.why,
+            "preparation": self.preparation, "filling": self.filling,
+            "amounts": [each.to_json() for each in self.amounts], "exact": self.exact,
+            "weigh_it": self.weigh_it, "why": self.why,
             **{name: None if value is None else round(value, 5) for name, value in numbers.items()},
         }  # fmt: skip
 
