@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from time import process_time
 
 import numpy as np
 import pytest
@@ -147,3 +148,19 @@ def test_json_holds_the_same_figures() -> None:
     assert [part["name"] for part in document["parts"]] == ["biscuit", "filling"]
     assert document["balance"][0]["what"] == "written"
     assert np.isfinite(document["whole"]["finished_g"]["high"])
+
+
+def test_a_long_recipe_takes_time_in_proportion() -> None:
+    def seconds(count: int) -> float:
+        formula = one_part(line("wheat flour", 100), *(line(f"grist {place}", 10.0 + place) for place in range(count)))
+        composition_of(formula)  # names looked up once
+        best = float("inf")
+        for _ in range(3):
+            begun = process_time()
+            composition_of(formula)
+            best = min(best, process_time() - begun)
+        return best
+
+    short, long = seconds(20), seconds(600)
+    assert short < 0.05, "twenty lines: a few milliseconds on a quiet machine"
+    assert long < 90 * short + 0.05, "thirty times the lines, at most three times thirty times the work"

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
 
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
-from batchwright.base.tables import rows
-from batchwright.formula.composition import METHOD, composition_from, spread_of
+from batchwright.formula.composition import METHOD, finished_table, spread_of
 from batchwright.formula.composition_records import ends
-from batchwright.formula.contents import PLACE, Contents, Floats
+from batchwright.formula.contents import PLACE, Contents, Floats, class_group, class_groups
 from batchwright.formula.mixture import ALCOHOL_KEPT, Copies, Mixture, copies_of, impossible_losses, mixture_of
 from batchwright.formula.processes import ALCOHOL, ENERGY, KCAL_PER_G_ALCOHOL, WATER
 from batchwright.formula.records import Formula
+
+__all__ = ["KINDS", "NUTRIENT_AXES", "Axis", "AxisMatrix", "axes_of", "class_group", "class_groups", "held_per_gram",
+           "matrix_of", "part_key"]  # fmt: skip
 
 KINDS = ("nutrient", "class", "part")
 NUTRIENT_AXES: Mapping[str, str] = {
@@ -27,7 +28,6 @@ NUTRIENT_AXES: Mapping[str, str] = {
     "alcohol_g": "alcohol",
 }  # fmt: skip
 """Key of a nutrient axis to its name, in the order shown."""
-OTHER_CLASS = "other"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,22 +71,6 @@ class AxisMatrix:
         return np.asarray(100.0 * (self.tops @ grams) / float(self.bottom @ grams))
 
 
-@cache
-def _groups() -> Mapping[str, str]:
-    return {row["ingredient_class"]: row["group"] for row in rows("formula_classes")}
-
-
-def class_group(ingredient_class: str | None) -> str:
-    """Return the group an ingredient class of the shelf is compared in: flour, fat, sugar ...; "other" for the rest."""
-    return _groups().get(ingredient_class or "", OTHER_CLASS)
-
-
-@cache
-def class_groups() -> tuple[str, ...]:
-    """Return every group in the order of the table, the rest last."""
-    return (*dict.fromkeys(_groups().values()), OTHER_CLASS)
-
-
 def axes_of(formula: Formula) -> tuple[Axis, ...]:
     """Return every axis of a formula: nutrients, then the classes it holds, then its parts where there are several.
 
@@ -97,14 +81,13 @@ def axes_of(formula: Formula) -> tuple[Axis, ...]:
     faults = impossible_losses(formula, mix, copies)
     if faults:
         raise InputError(faults)
-    held = composition_from(formula, mix, copies).whole.finished
+    held = finished_table(mix, copies)
     found = [Axis(key, name, "nutrient", held[key]) for key, name in NUTRIENT_AXES.items()]
     whole = copies.finished_g.sum(axis=1)
-    groups = [class_group(what.ingredient_class) for what in mix.contents]
-    for group in class_groups():
-        inside = np.array([each == group for each in groups])
-        if inside.any():
-            values = 100.0 * copies.in_mix[:, inside].sum(axis=1) / whole
+    present = {class_group(what.ingredient_class) for what in mix.contents}
+    for place, group in enumerate(class_groups()):
+        if group in present:
+            values = 100.0 * copies.classes[:, :, place].sum(axis=1) / whole
             found.append(Axis(f"class:{group}", group, "class", _percent(values)))
     if len(formula.parts) > 1:
         for place, part in enumerate(formula.parts):

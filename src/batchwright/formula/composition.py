@@ -11,10 +11,13 @@ from batchwright.base.estimate import Estimate
 from batchwright.formula.composition_records import Composition, Content, Mass
 from batchwright.formula.contents import CONTENT_KEYS, Floats
 from batchwright.formula.mixture import Copies, Mixture, copies_of, impossible_losses, mixture_of
+from batchwright.formula.processes import WATER
 from batchwright.formula.records import Formula
 
 METHOD = "doubts of amounts, ingredients, processes and loss in quadrature, each side by itself"
 MOST = {"energy_kcal": 902.0, "sodium_mg": 39337.0}  # pure fat; pure salt. Grams: 100 of 100
+_MOST = np.array([MOST.get(key, 100.0 if key.endswith("_g") else np.inf) for key in CONTENT_KEYS])
+_UNITS = tuple(f"{key.rsplit('_', 1)[1]} per 100 g" for key in CONTENT_KEYS)
 
 
 def composition_of(formula: Formula) -> Composition:
@@ -68,15 +71,35 @@ def balance_of(mix: Mixture, copies: Copies) -> tuple[Mass, ...]:
     return tuple(Mass(what, grams) for what, grams in items.items())
 
 
+def finished_table(mix: Mixture, copies: Copies) -> Mapping[str, Estimate]:
+    """Return what 100 g of the finished whole hold, under the names of CONTENT_KEYS."""
+    off = _off(mix, copies, list(range(mix.part_count)), finished=True)
+    return _table(copies.finished.sum(axis=1), copies.finished_g.sum(axis=1), *off)
+
+
+def _off(mix: Mixture, copies: Copies, places: list[int], finished: bool) -> tuple[Floats, Floats]:
+    """Return how far the contents (K,) of some parts may be off, up and down, by the lots of their ingredients.
+
+    A part that is taken to end at a certain water keeps that whatever water went in.
+    """
+    sides = []
+    for side in (copies.off_up, copies.off_down):
+        chosen = side[places].copy()
+        for row, place in enumerate(places):
+            if finished and mix.finishes[place].water is not None:
+                chosen[row, :, WATER] = 0.0
+        sides.append(np.sqrt((chosen.sum(axis=0) ** 2).sum(axis=0)))
+    return sides[0], sides[1]
+
+
 def _content(name: str, mix: Mixture, copies: Copies, places: list[int]) -> Content:
     """Return the content of some parts taken together."""
     mixed_g, finished_g = copies.mixed_g[:, places].sum(axis=1), copies.finished_g[:, places].sum(axis=1)
-    off = [np.sqrt((side[places].sum(axis=0) ** 2).sum(axis=0)) for side in (copies.off_up, copies.off_down)]
     loss = 100.0 * (1.0 - finished_g / mixed_g)
     return Content(
         name, _one(mixed_g, "g"), _one(finished_g, "g"), _one(loss, "%", most=100.0),
-        _table(copies.mixed[:, places].sum(axis=1), mixed_g, off[0], off[1]),
-        _table(copies.finished[:, places].sum(axis=1), finished_g, off[0], off[1]),
+        _table(copies.mixed[:, places].sum(axis=1), mixed_g, *_off(mix, copies, places, finished=False)),
+        _table(copies.finished[:, places].sum(axis=1), finished_g, *_off(mix, copies, places, finished=True)),
         any(mix.finishes[place].loss is not None or mix.finishes[place].water is not None for place in places),
     )  # fmt: skip
 
@@ -88,14 +111,9 @@ def _table(amounts: Floats, mass: Floats, off_up: Floats, off_down: Floats) -> M
     likely = values[0]
     high = likely + np.hypot(up, 100.0 * off_up / mass[0])
     low = np.maximum(0.0, likely - np.hypot(down, 100.0 * off_down / mass[0]))
-    found = {}
-    for place, key in enumerate(CONTENT_KEYS):
-        most = MOST.get(key, 100.0) if key in MOST or key.endswith("_g") else np.inf
-        unit = f"{key.rsplit('_', 1)[1]} per 100 g"
-        middle = float(likely[place])
-        found[key] = Estimate(middle, float(low[place]), max(middle, min(float(high[place]), most)), unit=unit,
-                              method=METHOD)  # fmt: skip
-    return found
+    high = np.maximum(likely, np.minimum(high, _MOST))
+    ends = zip(CONTENT_KEYS, likely.tolist(), low.tolist(), high.tolist(), _UNITS, strict=True)
+    return {key: Estimate(middle, least, most, unit=unit, method=METHOD) for key, middle, least, most, unit in ends}
 
 
 def spread_of(values: Floats) -> tuple[Floats, Floats]:

@@ -33,6 +33,25 @@ _MAY_HOLD_MILK = frozenset({"", "baked good", "cereal", "chocolate", "confection
 """Kinds of food whose sugar may be lactose in part; of the dairy kinds the table speaks."""
 
 
+OTHER_CLASS = "other"
+
+
+@cache
+def _groups() -> Mapping[str, str]:
+    return {row["ingredient_class"]: row["group"] for row in rows("formula_classes")}
+
+
+def class_group(ingredient_class: str | None) -> str:
+    """Return the group an ingredient class of the shelf is compared in: flour, fat, sugar ...; "other" for the rest."""
+    return _groups().get(ingredient_class or "", OTHER_CLASS)
+
+
+@cache
+def class_groups() -> tuple[str, ...]:
+    """Return every group in the order of the table, the rest last."""
+    return (*dict.fromkeys(_groups().values()), OTHER_CLASS)
+
+
 @dataclass(frozen=True, slots=True)
 class Contents:
     """Contents of one gram: `likely` [per g, in the order of CONTENT_KEYS], and how far real lots go `up` and `down`

@@ -10,11 +10,9 @@ import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.axes import class_group, class_groups
-from batchwright.formula.composition import spread_of
 from batchwright.formula.composition_records import ends
-from batchwright.formula.contents import Floats, match_of
-from batchwright.formula.mixture import FlatLine, flat_lines, shifted
+from batchwright.formula.contents import Floats, class_group, class_groups, match_of
+from batchwright.formula.mixture import FlatLine, flat_lines
 from batchwright.formula.processes import mark_times
 from batchwright.formula.records import Formula, Line, Part, Written
 
@@ -68,33 +66,42 @@ def _weighed(formula: Formula) -> list[tuple[int, FlatLine, Estimate]]:
     return [(place, each, each.line.grams) for place, each in enumerate(flat_lines(formula)) if each.line.grams]
 
 
-def _copies(weighed: Sequence[tuple[int, FlatLine, Estimate]]) -> Floats:
-    """Return (S, n) grams: as they are, then shifted to each end of each doubt."""
+@dataclass(frozen=True, slots=True)
+class _Masses:
+    """Grams (n,) of the weighed lines, their doubts up and down, and which lines are of one ingredient."""
+
+    grams: Floats
+    up: Floats
+    down: Floats
+    group: np.ndarray
+
+    def sum(self) -> Estimate:
+        """Return the mass of all."""
+        total = float(self.grams.sum())
+        up, down = (float(np.sqrt((np.bincount(self.group, side) ** 2).sum())) for side in (self.up, self.down))
+        return Estimate(total, max(0.0, total - down), total + up, unit="g", method=METHOD)
+
+
+def _masses(weighed: Sequence[tuple[int, FlatLine, Estimate]]) -> _Masses:
     names: dict[str, int] = {}
     group = np.array([names.setdefault(match_of(each.line).ingredient or each.line.item or str(place), len(names))
                       for place, each, _ in weighed])  # fmt: skip
-    middle = np.array([grams.likely for *_, grams in weighed], dtype=float)
-    up = np.array([max(0.0, grams.high - grams.likely) for *_, grams in weighed])
-    down = np.array([max(0.0, grams.likely - grams.low) for *_, grams in weighed])
-    return shifted(middle, up, down, group)
-
-
-def _sum(copies: Floats, unit: str = "g") -> Estimate:
-    up, down = spread_of(copies)
-    middle = float(copies[0])
-    return Estimate(middle, max(0.0, middle - float(down)), middle + float(up), unit=unit, method=METHOD)
+    grams = np.array([each.likely for *_, each in weighed], dtype=float)
+    up = np.array([max(0.0, each.high - each.likely) for *_, each in weighed])
+    down = np.array([max(0.0, each.likely - each.low) for *_, each in weighed])
+    return _Masses(grams, up, down, group)
 
 
 def total_g(formula: Formula) -> Estimate:
     """Return the mass of all weighed lines as written [g]; 0 where none has grams."""
     weighed = _weighed(formula)
-    return _sum(_copies(weighed).sum(axis=1)) if weighed else Estimate(0.0, 0.0, 0.0, unit="g")
+    return _masses(weighed).sum() if weighed else Estimate(0.0, 0.0, 0.0, unit="g")
 
 
 def flour_g(formula: Formula, counted: Iterable[str] = ()) -> Estimate:
     """Return the flour baker's percent is reckoned on [g]; 0 where there is none. counted: see `is_flour`."""
     weighed = [each for each in _weighed(formula) if is_flour(each[1].line, counted)]
-    return _sum(_copies(weighed).sum(axis=1)) if weighed else Estimate(0.0, 0.0, 0.0, unit="g")
+    return _masses(weighed).sum() if weighed else Estimate(0.0, 0.0, 0.0, unit="g")
 
 
 def bakers_table(formula: Formula, counted: Iterable[str] = ()) -> tuple[LinePercent, ...]:
@@ -109,19 +116,40 @@ def bakers_table(formula: Formula, counted: Iterable[str] = ()) -> tuple[LinePer
         hint = "write how much of each ingredient goes in"
         raise InputError([Fault("formula", formula.name or "no name", "at least one line with an amount", hint)])
     _check_counted(weighed, counted)
-    copies = _copies(weighed)
+    masses = _masses(weighed)
     floury = np.array([is_flour(each.line, counted) for _, each, _ in weighed])
-    flour, whole = copies[:, floury].sum(axis=1), copies.sum(axis=1)
-    if whole[0] <= 0.0:
+    if masses.grams.sum() <= 0.0:
         raise InputError([Fault("formula", "0 g in all", "amounts above 0", "at least one line must weigh something")])
-    of_flour = 100.0 * copies / flour[:, None] if flour[0] > 0.0 and flour.min() > 0.0 else None
-    of_whole = 100.0 * copies / whole[:, None]
+    of_flour = _percents(masses, floury, "% of flour") if masses.grams[floury].sum() > 0.0 else None
+    of_whole = _percents(masses, np.ones(len(weighed), dtype=bool), "%")
     return tuple(
-        LinePercent(place, each.part_name, each.line,
-                    None if of_flour is None else _sum(of_flour[:, row], "% of flour"),
-                    _sum(of_whole[:, row], "%"), bool(floury[row]))
+        LinePercent(place, each.part_name, each.line, None if of_flour is None else of_flour[row], of_whole[row],
+                    bool(floury[row]))
         for row, (place, each, _) in enumerate(weighed)
     )  # fmt: skip
+
+
+def _percents(masses: _Masses, base: np.ndarray, unit: str) -> list[Estimate]:
+    """Return each line in percent of the sum of some lines; base: (n,) which lines are summed.
+
+    Each group of lines is shifted to its ends, one at a time; what that does to a line is added up in quadrature. For
+    all lines outside the group it is one factor, so that the work grows with the lines and not with their square.
+    """
+    whole = float(masses.grams[base].sum())
+    likely = 100.0 * masses.grams / whole
+    up, down = np.zeros(len(likely)), np.zeros(len(likely))
+    for shift in (masses.up, -masses.down):
+        moved = whole + np.bincount(masses.group, np.where(base, shift, 0.0))  # the base as each group moves it
+        moved = np.maximum(moved, 1e-12 * whole)
+        others = whole / moved - 1.0
+        own = 100.0 * (masses.grams + shift) / moved[masses.group] - likely
+        for side, sign in ((up, 1.0), (down, -1.0)):
+            squares = np.maximum(sign * others, 0.0) ** 2
+            rest = np.maximum(squares.sum() - squares[masses.group], 0.0)
+            side += likely**2 * rest + np.maximum(sign * own, 0.0) ** 2
+    low, high = np.maximum(0.0, likely - np.sqrt(down)), likely + np.sqrt(up)
+    return [Estimate(float(middle), float(least), float(most), unit=unit, method=METHOD)
+            for middle, least, most in zip(likely, low, high, strict=True)]  # fmt: skip
 
 
 def _check_counted(weighed: Sequence[tuple[int, FlatLine, Estimate]], counted: Sequence[str]) -> None:
@@ -155,8 +183,11 @@ def total_percent(formula: Formula) -> tuple[LinePercent, ...]:
 
 
 def mapped(formula: Formula, change: Callable[[int, Line], Line]) -> Formula:
-    """Return a formula with every line changed; change: takes the place in `flat_lines` and the line without looking
-    into its further ingredients, which are changed in their turn."""
+    """Return a formula with every line changed.
+
+    change: takes the place in `flat_lines` and the line, and returns the line; the further ingredients of a line are
+    changed in their turn.
+    """
     place = -1
 
     def walk(line: Line) -> Line:

@@ -9,7 +9,15 @@ import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.contents import CONTENT_KEYS, Contents, Floats, contents_of_line, match_of
+from batchwright.formula.contents import (
+    CONTENT_KEYS,
+    Contents,
+    Floats,
+    class_group,
+    class_groups,
+    contents_of_line,
+    match_of,
+)
 from batchwright.formula.finish import UNBAKED, Finish, finish_of
 from batchwright.formula.processes import (
     ALCOHOL,
@@ -126,58 +134,56 @@ class Copies:
     """The formula (copy 0) and its shifted copies (S), reckoned to the finish.
 
     `mixed_g`, `finished_g`: (S, P); `mixed`, `finished`: (S, P, K) grams, milligrams or kilocalories of each content;
-    `in_mix`: (S, n) grams mixed of each line. `off_up` and `off_down`: (P, G, K) how far the contents of each
-    ingredient may be off, per part and group, by the composition of real lots.
+    `classes`: (S, P, C) grams of each group of ingredients as they go in [order of class_groups]. `off_up` and
+    `off_down`: (P, G, K) how far the contents of each ingredient may be off, by the composition of real lots.
     """
 
     mixed_g: Floats
     finished_g: Floats
     mixed: Floats
     finished: Floats
-    in_mix: Floats
+    classes: Floats
     off_up: Floats
     off_down: Floats
-
-
-def shifted(grams: Floats, up: Floats, down: Floats, group: np.ndarray) -> Floats:
-    """Return (1 + 2 G, n) copies of grams (n,) [g]: as they are, then each group at its upper and its lower end."""
-    inside = group == np.arange(int(group.max()) + 1)[:, None]
-    steps = np.stack([inside * up, inside * -down], axis=1).reshape(-1, len(grams))
-    return np.vstack([grams, np.maximum(grams + steps, 0.0)])
 
 
 def copies_of(mix: Mixture) -> Copies:
     """Return a formula and one shifted copy for each end of each doubt: amounts, processes, loss, alcohol kept."""
     parts, groups, width = mix.part_count, int(mix.group.max()) + 1, len(CONTENT_KEYS)
-    shifts = shifted(mix.grams, mix.up, mix.down, mix.group)
-    steps = _process_steps(mix)
+    known = class_groups()
+    group_at = np.array([known.index(class_group(what.ingredient_class)) for what in mix.contents])
+    one_class = np.zeros((len(mix.grams), len(known)))
+    one_class[np.arange(len(mix.grams)), group_at] = 1.0
+    held = np.hstack([mix.held, mix.factor[:, None] * one_class, mix.factor[:, None]])  # contents, classes, mass
+
+    def gathered(rows: Floats) -> Floats:
+        """Return the sums of rows (n, X) over the lines of each group and part: (G, P, X)."""
+        sums = np.zeros((groups, parts, rows.shape[1]))
+        np.add.at(sums, (mix.group, mix.part), rows)
+        return sums
+
+    base = gathered(mix.grams[:, None] * held).sum(axis=0)
+    shifts = np.stack([gathered(mix.up[:, None] * held), -gathered(mix.down[:, None] * held)], axis=1)
+    steps = []
+    for line, contents, factor in _process_steps(mix):
+        step = np.zeros_like(base)
+        after = np.hstack([contents, factor * one_class[line], factor])
+        step[mix.part[line]] = mix.grams[line] * (after - held[line])
+        steps.append(step)
     ends = [(part, end) for part, finish in enumerate(mix.finishes) if finish.loss or finish.water for end in (0, 2)]
-    count = len(shifts) + len(steps) + len(ends) + 2
-    grams = np.tile(mix.grams, (count, 1))
-    grams[: len(shifts)] = shifts
-    onehot = np.zeros((parts, len(mix.grams)))
-    onehot[mix.part, np.arange(len(mix.grams))] = 1.0
-    mixed = np.stack([(grams * row) @ mix.held for row in onehot], axis=1)
-    in_mix = grams * mix.factor
-    for place, (line, held, factor) in enumerate(steps, start=len(shifts)):
-        mixed[place, mix.part[line]] += mix.grams[line] * (held - mix.held[line])
-        in_mix[place, line] = mix.grams[line] * factor
-    mixed_g = in_mix @ onehot.T
-    chosen = np.array([_middle(finish) for finish in mix.finishes])
-    pinned = np.tile(chosen, (count, 1))
-    for place, (part, end) in enumerate(ends, start=len(shifts) + len(steps)):
+    moved = [np.zeros_like(base), *shifts.reshape(-1, *base.shape), *steps]
+    copies = base + np.array(moved + [moved[0]] * (len(ends) + 2))
+    pinned = np.tile(np.array([_middle(finish) for finish in mix.finishes]), (len(copies), 1))
+    for place, (part, end) in enumerate(ends, start=len(moved)):
         finish = mix.finishes[part]
         pinned[place, part] = (finish.loss or finish.water or (0.0, 0.0, 0.0))[end]
-    alcohol = np.full(count, ALCOHOL_KEPT[1])
+    alcohol = np.full(len(copies), ALCOHOL_KEPT[1])
     alcohol[-2:] = ALCOHOL_KEPT[0], ALCOHOL_KEPT[2]
+    mixed, classes, mixed_g = copies[:, :, :width], copies[:, :, width:-1], copies[:, :, -1]
     finished_g, finished = _finished(mix, mixed_g, mixed, pinned, alcohol)
-    off = np.zeros((2, parts, groups, width))
-    weights = np.zeros((parts, groups, len(mix.grams)))
-    weights[mix.part, mix.group, np.arange(len(mix.grams))] = mix.grams
-    for place, doubts in enumerate((np.array([each.up for each in mix.contents]),
-                                    np.array([each.down for each in mix.contents]))):  # fmt: skip
-        off[place] = weights @ (mix.kept * doubts)
-    return Copies(mixed_g, finished_g, mixed, finished, in_mix, off[0], off[1])
+    off = [np.swapaxes(gathered(mix.grams[:, None] * mix.kept * np.array(doubts)), 0, 1) for doubts in
+           ([each.up for each in mix.contents], [each.down for each in mix.contents])]  # fmt: skip
+    return Copies(mixed_g, finished_g, mixed, finished, classes, off[0], off[1])
 
 
 def _middle(finish: Finish) -> float:

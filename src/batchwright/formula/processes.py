@@ -118,8 +118,10 @@ def _kept_by_mark(line: Line, contents: Contents) -> float | None:
 
 
 def mark_times(line: Line, factor: float) -> str:
-    """Return the preparation of a reduced line whose mass is taken times a factor [above 0]: the mass it is reduced to
-    moves along; a mark that stands in the text alone is brought over."""
+    """Return the preparation of a reduced line whose mass is taken times a factor.
+
+    factor: [above 0]. The mass it is reduced to moves along; a mark that stands in the text alone is brought over.
+    """
     found = _TO_GRAMS.search(line.preparation) or _TO_GRAMS.search(line.text)
     if found is None:
         return line.preparation
@@ -136,6 +138,8 @@ def changed(process: str, contents: Floats, figures: Mapping[str, float]) -> Cha
     (water gained may exceed 1), as `figures_of` names them.
     """
     kept = np.ones(len(contents))
+    if not process:
+        return Changed(contents, kept, 1.0, {}, {})
     lost: dict[str, float] = {}
     gained: dict[str, float] = {}
     water = float(contents[WATER])

@@ -61,8 +61,11 @@ def _json(text: str) -> Any:
 
 
 def formula_from_json(document: Mapping[str, Any]) -> Formula:
-    """Return the formula of a JSON document: what `Formula.to_json` wrote, also under the key "formula", or the
-    formula of a decoded original ("one_formula"). Raises InputError with every fault found."""
+    """Return the formula of a JSON document.
+
+    document: what `Formula.to_json` wrote, also under the key "formula", or a decoded original ("one_formula"). Raises
+    InputError with every fault found.
+    """
     inner = document.get("formula")
     if isinstance(inner, Mapping) and "parts" in inner:
         document = inner
