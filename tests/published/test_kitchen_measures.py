@@ -38,8 +38,8 @@ def test_volumes(row: dict[str, str], published: Check) -> None:
               row["source"])  # fmt: skip
 
 
-@pytest.mark.parametrize("row", rows("weights"), ids=lambda row: f"{row['grams']} g {row['item']}")
-def test_weights(row: dict[str, str], published: Check) -> None:
+@pytest.mark.parametrize("row", rows("writings"), ids=lambda row: f"{row['grams']} g {row['item']}")
+def test_writings(row: dict[str, str], published: Check) -> None:
     grams = float(row["grams"])
     line = Line("", row["item"], Estimate(grams, grams, grams, unit="g"), match(row["item"]).ingredient, "name")
     written = write_measures(Formula("", (Part("", (line,)),)), row["convention"], 0.0).lines[0]
