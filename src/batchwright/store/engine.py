@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, DatabaseError
 
 from batchwright.base.errors import Fault, InputError
 
@@ -80,12 +80,43 @@ def make_engine(url: URL) -> Engine:
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Give a connection to read with."""
-    with engine.connect() as connection, connection.begin():
-        yield connection
+    try:
+        with engine.connect() as connection, connection.begin():
+            yield connection
+    except DatabaseError as error:
+        raise said_fault(error, engine.url.database or "") from error
 
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Give a connection for one short write: all of it is kept, or none."""
-    with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection, connection.begin():
-        yield connection
+    """Give a connection for one short write: all of it is kept, or none.
+
+    Raises InputError with a sentence where the database could not keep it.
+    """
+    try:
+        with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection, connection.begin():
+            yield connection
+    except DatabaseError as error:
+        raise said_fault(error, engine.url.database or "") from error
+
+
+SAID = (
+    ("disk is full", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
+    ("no space left", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
+    ("readonly", "a book that can be written", "The book cannot be written here; nothing was changed."),
+    ("read-only", "a book that can be written", "The book cannot be written here; nothing was changed."),
+    ("locked", "a book that is free within five seconds", "Another program is writing in it. Send it again."),
+    ("unable to open", "a file that can be opened", "See that the folder is there and can be written."),
+    ("malformed", "a book that is whole", "Its file is damaged. Restore the newest backup: batchwright book restore."),
+    ("not a database", "a book", "Give another file; this one was left alone."),
+    ("connection", "a database that answers", "Start the database, or see that its address and password are right."),
+)
+
+
+def said_fault(error: DatabaseError, place: str) -> InputError:
+    """Return what a database complained of as a fault in words; passwords never stand in it."""
+    said = str(error.orig).lower()
+    for word, allowed, hint in SAID:
+        if word in said:
+            return InputError([Fault("book", place, allowed, hint)])
+    return InputError([Fault("book", place, "a book that can be read and written", f"The database says: {error.orig}")])
