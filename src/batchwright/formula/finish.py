@@ -15,18 +15,23 @@ UNBAKED = "unbaked"
 FLOURY = frozenset({"flour", "whole flour", "grain", "cereal"})
 RAISED = frozenset({"leavening", "yeast"})
 _BAKED_WORDS = re.compile(r"\b(?:bak(?:e|es|ed|ing)|oven)\b", re.I)
+_SIMMERED = re.compile(r"\b(?:simmer|boil|reduce|cook down|cook until thick)", re.I)
+SIMMERED_LOSS = (0.0, 0.05, 0.25)
+"""What a filling or sauce boils off on the stove, of its mass: from just heated to well thickened; common practice."""
 _WORD = re.compile(r"[a-z]+")
 
 
 @dataclass(frozen=True, slots=True)
 class Finish:
     """How a part ends: exactly one of `loss` (of the mixed mass, fractions low, likely, high) and `water` (of the
-    finished mass, likewise) is given, or neither where nothing is lost. `note` says why."""
+    finished mass, likewise) is given, or neither where nothing is lost. `taken` is True where the figures are usual
+    ones and not the cook's. `note` says why."""
 
     sort: str
     loss: tuple[float, float, float] | None = None
     water: tuple[float, float, float] | None = None
     note: str = ""
+    taken: bool = True
 
 
 @cache
@@ -36,7 +41,7 @@ def _sorts() -> tuple[tuple[str, frozenset[str], tuple[float, float, float] | No
         ends = None
         if row["likely_percent"]:
             ends = tuple(float(row[f"{end}_percent"]) / 100.0 for end in ("low", "likely", "high"))
-        found.append((row["sort"], frozenset(row["words"].split("|")), ends))
+        found.append((row["sort"], frozenset(filter(None, row["words"].split("|"))), ends))
     return tuple(found)  # type: ignore[arg-type]
 
 
@@ -62,7 +67,8 @@ def finish_of(formula: Formula, part: Part) -> Finish:
     """
     given: Estimate | None = part.bake_loss_percent
     if given is not None:
-        return Finish("", loss=(given.low / 100.0, given.likely / 100.0, given.high / 100.0))
+        return Finish("", loss=(given.low / 100.0, given.likely / 100.0, given.high / 100.0),
+                      taken=False)  # fmt: skip
     kinds = {match_of(line).ingredient_class or "" for line in part.lines if line.grams is not None}
     floury, alone = bool(kinds & FLOURY), len(formula.parts) == 1
     what = f"{formula.name} {formula.makes.what if formula.makes else ''}"
@@ -75,11 +81,11 @@ def finish_of(formula: Formula, part: Part) -> Finish:
     water = next((ends for name, _, ends in _sorts() if name == sort), None)
     shown = part.name or formula.name or "the food"
     if water is None:
+        if any(_SIMMERED.search(step.text) for step in formula.method if alone or step.part == part.name):
+            return Finish(UNBAKED, loss=SIMMERED_LOSS, note=f"{shown}: cooked on the stove, how far is not known: "
+                          f"taken to lose 0 to {100 * SIMMERED_LOSS[2]:g} % of its mass")  # fmt: skip
         reason = "its bake loss is not given and it is not read as baked: taken as it is mixed"
         return Finish(UNBAKED, note=f"{shown}: {reason}" if floury else "")
-    return Finish(sort, water=water, note=f"{shown}: bake loss not given, taken as dry as {_spoken(sort)} ends, "
-                  f"{100 * water[0]:g} to {100 * water[2]:g} % water")  # fmt: skip
-
-
-def _spoken(sort: str) -> str:
-    return "baked food" if sort == "baked" else sort
+    said = "baked food" if sort == "baked" else sort
+    return Finish(sort, water=water, note=f"{shown}: bake loss not given, taken to end at {100 * water[0]:g} to "
+                  f"{100 * water[2]:g} % water (sort of food: {said})")  # fmt: skip

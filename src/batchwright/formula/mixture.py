@@ -240,7 +240,7 @@ def impossible_losses(formula: Formula, mix: Mixture, copies: Copies) -> list[Fa
     """Return a fault for each part whose loss is more than the water (and alcohol) in it, even at the wet end."""
     faults = []
     for place, finish in enumerate(mix.finishes):
-        if finish.loss is None:
+        if finish.loss is None or finish.taken:
             continue
         mass = float(copies.mixed_g[0, place])
         named = formula.parts[place].name or "the whole"
