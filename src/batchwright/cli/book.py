@@ -42,7 +42,8 @@ def run(args: argparse.Namespace) -> int:
         return DAMAGED if found.faults else 0
     if args.what == "import":
         taken = import_from(args.file, args.book)
-        done, said = {"rebuilds": list(taken)}, f"Taken in: {len(taken)} rebuild{'' if len(taken) == 1 else 's'}."
+        done: dict[str, object] = {"rebuilds": list(taken)}
+        said = f"Taken in: {len(taken)} rebuild{'' if len(taken) == 1 else 's'}."
     else:
         place = {"backup": lambda: str(backup(args.book)),
                  "export": lambda: str(export_to(args.file, args.book, args.rebuild)),

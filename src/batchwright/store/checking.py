@@ -17,7 +17,8 @@ def check_book(engine: Engine) -> tuple[dict[str, int], tuple[str, ...]]:
     faults: list[str] = []
     with reading(engine) as connection:
         if engine.url.get_backend_name() == "sqlite":
-            faults += [f"file: {row[0]}" for row in connection.execute(text("PRAGMA integrity_check")) if row[0] != "ok"]
+            said = [row[0] for row in connection.execute(text("PRAGMA integrity_check"))]
+            faults += [f"file: {each}" for each in said if each != "ok"]
             faults += [f"link: {row[0]} {row[1]} names a missing {row[2]}"
                        for row in connection.execute(text("PRAGMA foreign_key_check"))]  # fmt: skip
         faults += _documents(connection)
