@@ -158,14 +158,10 @@ def test_kin_are_wider_and_said() -> None:
     ("1 cup coffee", "brewed coffee"),
     ("1/2 cup butter or margarine", "butter"), ("1/4 cup light or dark brown sugar", "brown sugar"),
     ("2 tbsp. groundnut or other mild oil", "peanut oil"), ("1 lemon, juiced", "lemon juice"),
-    ("1 lime, zested", "lemon peel"),
+    ("1 lime, zested", "lime peel"),
 ])  # fmt: skip
 def test_words_of_recipes(text: str, ingredient: str) -> None:
-    found = weighed(text).ingredient
-    if text.startswith("1 lime"):
-        assert found != "lime"
-    else:
-        assert found == ingredient
+    assert weighed(text).ingredient == ingredient
 
 
 def test_the_process_is_what_comes_after_measuring() -> None:
