@@ -189,6 +189,9 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
         item = text_of(line, [token for token in rest if token.kind != "b"])
         return _each_of(item.removeprefix("of "), draft, line, tokens)
     item = split_item(rest, line, draft)
+    if not item and len(draft.amounts) == 1 and draft.amounts[0].unit == "clove":
+        draft.amounts = [replace(draft.amounts[0], unit="")]
+        item = "cloves"
     return finish(draft, line, tokens, item)
 
 

@@ -236,8 +236,10 @@ def _front(words: Sequence[Token], draft: Draft) -> list[Token]:
             draft.size = f"{draft.size} {SIZES[word]}".strip() if draft.size != SIZES[word] else draft.size
             index += 1 + (at(words, index + 1).text == ".")
         elif word in ("packed", "spooned", "sifted") and later:
-            draft.fill(word)
-            if word == "sifted":
+            loose = draft.before[-1:] in (["loosely"], ["Loosely"])
+            if not loose:
+                draft.fill(word)
+            if word == "sifted" or loose:
                 draft.before.append(token.text)
             index += 1
         elif word in FILLINGS and word in ("heaped", "heaping", "scant", "level", "rounded") and later:

@@ -47,8 +47,11 @@ class Quantity:
         return f"{self.low:g} {self.unit or 'piece'}{'' if self.low == 1 else 's'}"
 
 
-def quantity(tokens: Sequence[Token], i: int, draft: Draft) -> Quantity | None:
-    """Return the number, range or bare pinch at a token, with its unit; None where there is no amount."""
+def quantity(tokens: Sequence[Token], i: int, draft: Draft, inside: bool = False) -> Quantity | None:
+    """Return the number, range or bare pinch at a token, with its unit; None where there is no amount.
+
+    inside: whether it is what each of several holds (2 x 400 g), which has no "x" of its own.
+    """
     j = i
     while at(tokens, j).lower in ABOUT or (
         at(tokens, j).lower in ("up", "at") and at(tokens, j + 1).lower in ("to", "least")
@@ -71,7 +74,7 @@ def quantity(tokens: Sequence[Token], i: int, draft: Draft) -> Quantity | None:
         return None
     if at(tokens, end).lower in ("x", "*") and at(tokens, end + 1).kind in ("n", "b"):
         end += 1
-        inner = quantity(tokens, end, draft)
+        inner = None if inside else quantity(tokens, end, draft, inside=True)
         if inner is not None and inner.unit in MEASURES:
             draft.amounts.append(Written(low, high, inner.container))
             return replace(inner, container="each")
