@@ -22,6 +22,7 @@ WATER = "water_g"
 DOUGH_WATER_WITHIN = 0.15  # of itself: dough that holds so much more or less water handles otherwise (judgement)
 WORTH_ENTERING = 0.1  # of what is missed: label ingredients that bring less than this are not worth buying (judgement)
 MOST_ENTERING = 8  # ingredients of the label that may enter, the largest first
+ALIKE = frozenset({"cocoa", "egg"})  # classes of which the recipe's own does as well as the label's
 WITHIN_FRACTION, WITHIN_STEP = 0.04, 0.1
 """Ranges are taken at least so wide to either side, of the figure and of a step: lots of one food differ by as much, so
 that more changes for a closer hit would teach nothing (judgement)."""
@@ -144,7 +145,9 @@ def _offered(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
     offered: list[str] = []
     for ingredient, part in band.ingredients:
         item = load_ingredients().get(ingredient)
-        if item is None or item.ingredient_class in SMALL or (item.ingredient_class in FLOURS and FLOURS & there):
+        if item is None or item.ingredient_class in SMALL:
+            continue
+        if item.ingredient_class in ALIKE & there or (item.ingredient_class in FLOURS and FLOURS & there):
             continue
         kin = dict.fromkeys(names, 0.0)
         for each in bench.candidates:

@@ -1,0 +1,122 @@
+"""Toward an original: bands become targets, the label's ingredients enter only where they are needed."""
+
+from __future__ import annotations
+
+import pytest
+
+from batchwright.base.estimate import Estimate
+from batchwright.formula.axes import axes_of
+from batchwright.formula.compare import compare
+from batchwright.formula.compare_records import Band, BandAxis, BandPart
+from batchwright.formula.composition import composition_of
+from batchwright.formula.fit_lines import bench_of
+from batchwright.formula.fit_records import Fitted, Rules
+from batchwright.formula.fit_toward import band_targets, fit_toward
+from batchwright.formula.records import Formula, Part
+from tests.formula.invented import line
+from tests.formula.test_fit import filled, harbour_biscuits
+
+
+def band_from(formula: Formula, half_percent: float, ingredients: tuple[tuple[str, str], ...] = ()) -> Band:
+    """Return the band of a food that is a formula, so wide to either side [% of each figure]."""
+
+    def widened(value: float) -> Estimate:
+        return Estimate(value, value * (1 - half_percent / 100), value * (1 + half_percent / 100), unit="%")
+
+    axes = tuple(BandAxis(axis.key, axis.name, axis.kind, widened(axis.estimate.likely)) for axis in axes_of(formula))
+    parts = tuple(
+        BandPart(part.name, {key: widened(one.likely) for key, one in part.finished.items()})
+        for part in composition_of(formula).parts
+    )
+    return Band("the original", axes, parts if len(parts) > 1 else (), ingredients)
+
+
+def crisp() -> Formula:
+    """Return a leaner, sweeter biscuit with palm oil and without egg."""
+    lines = (line("wheat flour", 300), line("sugar", 120), line("palm oil", 60), line("brown sugar", 45),
+             line("water", 40), line("baking soda", 4), line("salt", 2.5), line("cinnamon", 3))  # fmt: skip
+    return Formula("Harbour biscuits crisp", (Part("", lines),))
+
+
+def entered(found: Fitted) -> list[str]:
+    return [change.name for change in found.changes if change.entering and change.after_g > 0]
+
+
+def test_its_own_ingredients_do_where_they_can() -> None:
+    base = harbour_biscuits()
+    goal = Formula("Harbour biscuits", (Part("", (
+        line("wheat flour", 300), line("butter", 110), line("brown sugar", 160), line("egg", 50),
+        line("baking soda", 5), line("cinnamon", 4), line("salt", 3))),))  # fmt: skip
+    band = band_from(goal, 5, (("palm oil", ""), ("sugar", "")))
+    found = fit_toward(base, band)
+    assert found.met
+    assert entered(found) == []
+    assert compare(band, [found.formula]).recipes[0].distance.likely < 0.02
+
+
+def test_label_ingredients_enter_where_they_are_needed_and_it_is_said() -> None:
+    band = band_from(crisp(), 6, (("wheat flour, enriched", ""), ("sugar", ""), ("palm oil", ""), ("brown sugar", ""),
+                                  ("salt", "")))  # fmt: skip
+    base = harbour_biscuits()
+    found = fit_toward(base, band)
+    came = entered(found)
+    assert came
+    assert set(came) <= {"palm oil", "sugar", "water"}
+    assert any("let in from the label" in note and came[0] in note for note in found.notes)
+    before, after = (compare(band, [each]).recipes[0].distance.likely for each in (base, found.formula))
+    assert after < 0.25 * before
+    assert not any(change.name == "egg" and change.after_g for change in found.changes)
+
+
+def test_nothing_enters_where_that_is_not_wished() -> None:
+    band = band_from(crisp(), 6, (("palm oil", ""), ("sugar", "")))
+    found = fit_toward(harbour_biscuits(), band, may_enter=False)
+    assert entered(found) == []
+
+
+def test_locks_are_kept_and_what_clashes_is_said() -> None:
+    band = band_from(crisp(), 3)
+    found = fit_toward(harbour_biscuits(), band, Rules(locks=("butter", "egg")))
+    assert next(change for change in found.changes if change.name == "butter").after_g == 140
+    assert not found.met
+    assert found.clash
+
+
+def test_baked_as_dry_as_the_original() -> None:
+    goal = crisp()
+    dry = Formula(goal.name, (Part("", goal.parts[0].lines, Estimate(11.0, 10.5, 11.5, unit="%")),))
+    found = fit_toward(harbour_biscuits(), band_from(dry, 5, (("palm oil", ""), ("sugar", ""))))
+    wanted = composition_of(dry).whole.finished["water_g"].likely
+    assert composition_of(found.formula).whole.finished["water_g"].likely == pytest.approx(wanted, abs=0.05)
+    assert any(note.startswith("bake until") for note in found.notes)
+
+
+def test_wide_ranges_count_little() -> None:
+    bench = bench_of(harbour_biscuits())
+    pairs = (("", ""),)
+    narrow = {each.name: each.importance for each in band_targets(bench, band_from(crisp(), 2), pairs)}
+    wide = {each.name: each.importance for each in band_targets(bench, band_from(crisp(), 60), pairs)}
+    assert wide["fat"] < narrow["fat"]
+    assert wide["sugars"] < narrow["sugars"]
+
+
+def test_parts_go_toward_their_own() -> None:
+    base = filled()
+    dough = base.parts[0]
+    sweeter = Formula(base.name, (dough, Part("cream", (
+        line("butter", 90), line("icing sugar", 200), line("whole milk powder", 30)))))  # fmt: skip
+    found = fit_toward(base, band_from(sweeter, 2))
+    told = {outcome.name: outcome for outcome in found.outcomes}
+    assert "cream: sugars" in told
+    assert told["cream: sugars"].before < (told["cream: sugars"].low or 0)
+    assert told["cream: sugars"].missed == pytest.approx(0, abs=0.2)
+
+
+def test_what_enters_finds_the_part_with_its_kind() -> None:
+    dough = Part("dough", (line("wheat flour", 300), line("vegetable oil", 10), line("sugar", 60), line("egg", 50)))
+    base = Formula("Filled", (dough, Part("cream", (line("butter", 150), line("icing sugar", 150)))))
+    harder = Part("cream", (line("coconut oil", 125), line("icing sugar", 150), line("water", 20)))
+    band = band_from(Formula("Filled", (dough, harder)), 2, (("coconut oil", "a part of another name"),))
+    found = fit_toward(base, band)
+    assert [(change.name, change.part) for change in found.changes if change.entering and change.after_g > 0 and
+            change.name != "water"] == [("coconut oil", "cream")]  # fmt: skip
