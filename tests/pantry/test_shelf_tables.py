@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from batchwright.base.tables import rows
-from batchwright.pantry.ingredient import classes
+from batchwright.pantry.ingredient import classes, load_ingredients, profile
+from batchwright.pantry.records import Match
+from batchwright.pantry.shelf import profile_of
 from batchwright.pantry.shelf_codes import additive
 from batchwright.pantry.shelf_index import look
 from batchwright.pantry.shelf_spelling import distance_within, mended_word
@@ -65,3 +67,9 @@ def test_distance_counts_slips(one: str, other: str, most: int, near: bool) -> N
 ])
 def test_only_unknown_words_are_mended(word: str, meant: str | None) -> None:
     assert mended_word(word) == meant
+
+
+def test_every_ingredient_is_found_with_its_own_composition() -> None:
+    for name, one in load_ingredients().items():
+        found = Match(name, "name", name, one.ingredient_class)
+        assert profile_of(found).typical == profile(name).typical, name

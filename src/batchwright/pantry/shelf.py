@@ -222,6 +222,8 @@ def profile_of(found: Match) -> Profile:
     A name that is known but has no composition of its own on the shelf gets that of its class, and says so.
     """
     if found.ingredient is not None:
+        if found.ingredient in ingredient.load_ingredients():
+            return ingredient.profile(found.ingredient)
         entry = index().by_key.get(canonical(found.ingredient))
         if entry is not None and entry.on_shelf:
             return ingredient.profile(entry.ingredient)
