@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -169,3 +170,50 @@ flour = "moondust"
     assert fields >= {"formula.name", "formula.colour", "formula.piece_g", "parts 1.bake_loss_percent",
                       "parts 1.lines 1", "parts 1.lines 2.grams", "parts 1.lines 2.process", "parts 1.lines 3.item",
                       "parts 1.lines 4.ingredient", "match.flour"}  # fmt: skip
+
+
+OWN = """
+[[parts]]
+name = "filling"
+lines = ["100 g our praline", "50 g butter", {item = "paste", grams = 20, ingredient = "our praline"}, "10 g nib mix"]
+[match]
+"nib mix" = "our praline"
+[ingredients."our praline"]
+class = "nut butter"
+fat_g = 40
+carbohydrate_g = 50
+sugars_g = 45
+protein_g = 8
+water_g = 2
+salt_g = 1
+"""
+
+
+def test_own_ingredients_travel_in_the_file_and_are_no_shelf_match() -> None:
+    formula = formula_from_text(OWN)
+    whole = composition_of(formula).whole
+    fat = 40 * 1.3 + 81.11 * 0.5
+    assert whole.mixed["fat_g"].likely * whole.mixed_g.likely / 100 == pytest.approx(fat)
+    assert whole.mixed["salt_g"].likely * 1.8 == pytest.approx(1.3, rel=0.05)
+    lines = [each.line for each in flat_lines(formula)]
+    assert [line.match for line in lines] == ["unknown", lines[1].match, "unknown", "unknown"]
+    assert lines[0].ingredient is None, "no allergen of the shelf is taken for the cook's own"
+    for again in (formula_from_text(formula_to_toml(formula)), formula_from_text(json.dumps(formula.to_json()))):
+        assert composition_of(again).whole.mixed["fat_g"] == whole.mixed["fat_g"]
+
+
+def test_own_ingredients_are_checked() -> None:
+    bad = OWN.replace("fat_g = 40", "fat_g = 140").replace('"nut butter"', '"moon rock"').replace("water_g", "waters_g")
+    with pytest.raises(InputError) as raised:
+        formula_from_text(bad)
+    fields = {fault.field for fault in raised.value.faults}
+    assert fields == {f"ingredients.our praline.{key}" for key in ("fat_g", "class", "waters_g")}
+
+
+def test_the_reference_page_shows_a_file_that_works() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "reference" / "recipe-file.md").read_text(encoding="utf-8")
+    formula = formula_from_text(page.split("```toml")[1].split("```")[0])
+    assert [part.name for part in formula.parts] == ["pastry", "walnut filling"]
+    found = composition_of(formula)
+    assert not found.left_out
+    assert any(each.what.startswith("butter, browned") for each in found.balance)

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from batchwright.base.nutrients import COMPOSITION_KEYS, SODIUM_PER_SALT
 from batchwright.base.tables import rows
-from batchwright.formula.records import Line
+from batchwright.formula.records import Line, Own
 from batchwright.pantry import shelf
-from batchwright.pantry.ingredient import load_ingredients
-from batchwright.pantry.records import Match, Profile
+from batchwright.pantry.ingredient import load_ingredients, profile_of_ingredient
+from batchwright.pantry.records import Ingredient, Match, Profile
 
 Floats = NDArray[np.float64]
 
@@ -67,7 +67,12 @@ class Contents:
 
 
 def match_of(line: Line) -> Match:
-    """Return the shelf's match of a line: by the ingredient it already carries, else by its item."""
+    """Return the shelf's match of a line: by the ingredient it already carries, else by its item.
+
+    An ingredient of the cook's own is unknown to the shelf, with the class the cook gave it.
+    """
+    if line.own is not None:
+        return Match(line.item, "unknown", None, line.own.ingredient_class or None, (), "the cook's own ingredient")
     if line.ingredient:
         found = shelf.match(line.ingredient)
         if found.ingredient is not None:
@@ -77,6 +82,8 @@ def match_of(line: Line) -> Match:
 
 def contents_of_line(line: Line) -> Contents:
     """Return what a gram of a line's ingredient holds before any process."""
+    if line.own is not None:
+        return _own_contents(line.item, line.own)
     found = match_of(line)
     return contents_of(found.ingredient or "", found.ingredient_class or "")
 
@@ -91,6 +98,19 @@ def contents_of(ingredient: str, ingredient_class: str = "") -> Contents:
     profile = shelf.profile_of(Match(ingredient, "name", ingredient or None, ingredient_class or None))
     item = load_ingredients().get(ingredient)
     kind = item.ingredient_class if item is not None else ingredient_class
+    name, given = ingredient or ingredient_class, dict(item.composition) if item is not None else {}
+    return _contents(name, kind, profile, given, bool(name))
+
+
+@lru_cache(maxsize=1024)
+def _own_contents(name: str, own: Own) -> Contents:
+    """Return what a gram of a cook's own ingredient holds; what is not given is as wide as its class."""
+    given = dict(own.composition)
+    item = Ingredient(name, own.ingredient_class, given)
+    return _contents(name, own.ingredient_class, profile_of_ingredient(item), given, True)
+
+
+def _contents(name: str, kind: str, profile: Profile, given: Mapping[str, float], known: bool) -> Contents:
     likely, up, down = (np.zeros(len(CONTENT_KEYS)) for _ in range(3))
     for place, key in enumerate(COMPOSITION_KEYS):
         likely[place] = profile.typical[key]
@@ -100,12 +120,9 @@ def contents_of(ingredient: str, ingredient_class: str = "") -> Contents:
     sodium, salt = PLACE["sodium_mg"], PLACE["salt_g"]
     for vector in (likely, up, down):
         vector[salt] = vector[sodium] / 1000.0 / SODIUM_PER_SALT
-    given = dict(item.composition) if item is not None else {}
-    for key, (least, middle, most) in _details(ingredient, kind, profile, given).items():
+    for key, (least, middle, most) in _details(name, kind, profile, given).items():
         place = PLACE[key]
         likely[place], up[place], down[place] = middle, max(0.0, most - middle), max(0.0, middle - least)
-    known = bool(ingredient) or bool(ingredient_class)
-    name = ingredient or ingredient_class
     return Contents(name, kind, likely / 100.0, up / 100.0, down / 100.0, profile.notes, known)
 
 

@@ -12,12 +12,15 @@ from typing import Any
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
+from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS, SODIUM_PER_SALT
 from batchwright.formula.line_text import read_line
+from batchwright.formula.mixture import flat_lines
 from batchwright.formula.recipe_text_steps import step_of
 from batchwright.formula.records import (
     PROCESSES,
     Formula,
     Line,
+    Own,
     Part,
     ReadLine,
     ReadPart,
@@ -28,11 +31,12 @@ from batchwright.formula.records import (
 )
 from batchwright.formula.weigh import weigh_recipe
 from batchwright.pantry import shelf
+from batchwright.pantry.ingredient import classes
 
 FORMULA_KEYS = ("name", "yield", "piece_g", "convention", "credit", "notes", "method")
 PART_KEYS = ("name", "bake_loss_percent", "lines", "method")
 LINE_KEYS = ("item", "grams", "process", "stage", "preparation", "ingredient", "text", "to_g", "to_brix")
-TABLES = ("formula", "parts", "match")
+TABLES = ("formula", "parts", "match", "ingredients")
 _HEAD = re.compile(r"^[ \t]*\[{1,2}[ \t]*(?:formula|parts)[ \t]*\]{1,2}[ \t]*(?:#.*)?$", re.M)
 _YIELD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?))?\s*([^\d].*)?")
 
@@ -62,7 +66,8 @@ def formula_from_mapping(document: Mapping[str, Any], convention: str = "") -> F
     head = _table(document, "formula", faults)
     _strange(head, FORMULA_KEYS, "formula", faults)
     _strange(document, TABLES, "", faults)
-    chosen = _match(_table(document, "match", faults), faults)
+    own = own_ingredients(_table(document, "ingredients", faults), faults)
+    chosen = _match(_table(document, "match", faults), own, faults)
     parts = document.get("parts", [])
     if not isinstance(parts, list) or not all(isinstance(part, Mapping) for part in parts):
         faults.append(Fault("parts", parts, "tables, each under a head [[parts]]"))
@@ -76,7 +81,7 @@ def formula_from_mapping(document: Mapping[str, Any], convention: str = "") -> F
     for place, part in enumerate(parts, start=1):
         where = f"parts {place}"
         _strange(part, PART_KEYS, where, faults)
-        lines, tables = _lines(part.get("lines"), f"{where}.lines", faults)
+        lines, tables = _lines(part.get("lines"), own, f"{where}.lines", faults)
         name = _words(part, "name", where, faults)
         read.append(ReadPart(name, tuple(lines)))
         given.append(tables)
@@ -90,12 +95,11 @@ def formula_from_mapping(document: Mapping[str, Any], convention: str = "") -> F
     notes = tuple(line for line in named["notes"].splitlines() if line.strip())
     recipe = ReadRecipe(named["name"], tuple(read), (), tuple(method), makes, named["credit"], notes)
     weighed = weigh_recipe(recipe, convention or named["convention"])
-    done = tuple(
-        Part(part.name, tuple(_finished(line, table, chosen) for line, table in zip(part.lines, tables, strict=True)),
-             loss)
-        for part, tables, loss in zip(weighed.parts, given, losses, strict=True)
-    )  # fmt: skip
-    return replace(weighed, parts=done, piece_g=piece)
+    done = []
+    for part, tables, loss in zip(weighed.parts, given, losses, strict=True):
+        lines = tuple(_finished(line, said, chosen, own) for line, said in zip(part.lines, tables, strict=True))
+        done.append(Part(part.name, lines, loss))
+    return replace(weighed, parts=tuple(done), piece_g=piece)
 
 
 def _table(document: Mapping[str, Any], name: str, faults: list[Fault]) -> Mapping[str, Any]:
@@ -129,12 +133,48 @@ def _number(value: Any, where: str, faults: list[Fault]) -> float | None:
     return None
 
 
-def _match(table: Mapping[str, Any], faults: list[Fault]) -> Mapping[str, str]:
+def _match(table: Mapping[str, Any], own: Mapping[str, Own], faults: list[Fault]) -> Mapping[str, str]:
     for key, value in table.items():
+        if isinstance(value, str) and value.casefold() in own:
+            continue
         if not isinstance(value, str) or shelf.match(value).ingredient is None:
             hint = "look it up: batchwright pantry find TEXT"
             faults.append(Fault(f"match.{key}", value, "a name of the shelf, in quotes", hint))
     return {key.casefold(): value for key, value in table.items() if isinstance(value, str)}
+
+
+def own_ingredients(table: Mapping[str, Any], faults: list[Fault]) -> Mapping[str, Own]:
+    """Return a cook's own ingredients under their names in small letters.
+
+    table: name to a table of figures per 100 g, with the class on the shelf where it has one; faults: gets what is
+    wrong.
+    """
+    found: dict[str, Own] = {}
+    for name, value in table.items():
+        where = f"ingredients.{name}"
+        if not isinstance(value, Mapping):
+            faults.append(Fault(where, value, "a table of figures per 100 g, such as fat_g = 33"))
+            continue
+        kind = value.get("class", "")
+        if kind and kind not in classes():
+            faults.append(Fault(f"{where}.class", kind, ", ".join(classes()), "or leave it out"))
+        content: dict[str, float] = {}
+        for key, figure in value.items():
+            if key in ("class", "basis", "notes", "name"):
+                continue
+            known = "sodium_mg" if key == "salt_g" else key
+            top = 1e5 if known.endswith("_mg") else 902.0 if known == "energy_kcal" else 100.0
+            if known not in (*COMPOSITION_KEYS, *DETAIL_KEYS):
+                faults.append(Fault(f"{where}.{key}", figure, "one of " + ", ".join(COMPOSITION_KEYS)))
+            elif isinstance(figure, bool) or not isinstance(figure, (int, float)) or not 0.0 <= figure <= top:
+                faults.append(Fault(f"{where}.{key}", figure, f"a number from 0 to {top:g}"))
+            else:
+                content[known] = 1000.0 * SODIUM_PER_SALT * figure if key == "salt_g" else float(figure)
+        whole = sum(content.get(key, 0.0) for key in ("fat_g", "carbohydrate_g", "protein_g", "water_g"))
+        if whole > 102.0:  # rounded figures of a packet may sum to a little over 100
+            faults.append(Fault(where, f"{whole:g} g", "fat, carbohydrate, protein and water of 100 g in all"))
+        found[name.casefold()] = Own(kind if isinstance(kind, str) else "", tuple(content.items()))
+    return found
 
 
 def _makes(value: Any, faults: list[Fault]) -> Yield | None:
@@ -186,7 +226,9 @@ def _method(value: Any, part: str, where: str, faults: list[Fault]) -> list[Step
     return [step_of(step.strip(), part) for step in steps if step.strip()]
 
 
-def _lines(value: Any, where: str, faults: list[Fault]) -> tuple[list[ReadLine], list[Mapping[str, Any]]]:
+def _lines(
+    value: Any, own: Mapping[str, Own], where: str, faults: list[Fault]
+) -> tuple[list[ReadLine], list[Mapping[str, Any]]]:
     """Return the lines as read, and beside each the table it was given as (empty for a line of text)."""
     if isinstance(value, str):
         value = [line for line in value.splitlines() if line.strip()]
@@ -201,7 +243,7 @@ def _lines(value: Any, where: str, faults: list[Fault]) -> tuple[list[ReadLine],
             read.append(read_line(line))
             tables.append({})
         elif isinstance(line, Mapping):
-            found = _line(line, here, faults)
+            found = _line(line, own, here, faults)
             if found is not None:
                 read.append(found)
                 tables.append(line)
@@ -210,14 +252,18 @@ def _lines(value: Any, where: str, faults: list[Fault]) -> tuple[list[ReadLine],
     return read, tables
 
 
-def _line(table: Mapping[str, Any], where: str, faults: list[Fault]) -> ReadLine | None:
+def _line(table: Mapping[str, Any], own: Mapping[str, Own], where: str, faults: list[Fault]) -> ReadLine | None:
     before = len(faults)
     _strange(table, LINE_KEYS, where, faults)
     words = {key: _words(table, key, where, faults) for key in LINE_KEYS if key not in ("grams", "to_g", "to_brix")}
     if words["process"] not in PROCESSES:
         allowed = ", ".join(each for each in PROCESSES if each)
         faults.append(Fault(f"{where}.process", words["process"], allowed))
-    if words["ingredient"] and shelf.match(words["ingredient"]).ingredient is None:
+    if (
+        words["ingredient"]
+        and words["ingredient"].casefold() not in own
+        and shelf.match(words["ingredient"]).ingredient is None
+    ):
         hint = "look it up: batchwright pantry find TEXT"
         faults.append(Fault(f"{where}.ingredient", words["ingredient"], "a name of the shelf", hint))
     if not words["item"] and not words["text"]:
@@ -239,12 +285,15 @@ def _line(table: Mapping[str, Any], where: str, faults: list[Fault]) -> ReadLine
     return ReadLine(text, (Written(ends[0], ends[2], "gram"),), item, after=after)
 
 
-def _finished(line: Line, table: Mapping[str, Any], chosen: Mapping[str, str]) -> Line:
-    """Return a weighed line with what its table, and the table of matches, say of it."""
+def _finished(line: Line, table: Mapping[str, Any], chosen: Mapping[str, str], own: Mapping[str, Own]) -> Line:
+    """Return a weighed line with what its table, and the tables of matches and own ingredients, say of it."""
     ingredient = str(table.get("ingredient", "")) or chosen.get(line.item.casefold(), "")
-    if ingredient:
+    mine = own.get((ingredient or line.item).casefold())
+    if mine is not None:
+        line = replace(line, ingredient=None, match="unknown", own=mine)
+    elif ingredient:
         line = replace(line, ingredient=shelf.match(ingredient).ingredient, match="name")
-    also = tuple(_finished(each, {}, chosen) for each in line.also)
+    also = tuple(_finished(each, {}, chosen, own) for each in line.also)
     process = str(table.get("process", "")) or line.process
     if table.get("to_g") or table.get("to_brix"):
         process = "reduced"
@@ -271,6 +320,10 @@ def formula_to_toml(formula: Formula) -> str:
             loss = part.bake_loss_percent
             rows.append(f"bake_loss_percent = [{loss.low!r}, {loss.likely!r}, {loss.high!r}]")
         rows += ["lines = [", *(f"    {row}," for line in part.lines for row in _rows(line)), "]"]
+    own = {each.line.item: each.line.own for each in flat_lines(formula) if each.line.own is not None}
+    for name, mine in own.items():
+        figures = [f"{key} = {_quoted(value)}" for key, value in mine.to_json().items() if value != ""]
+        rows += ["", f"[ingredients.{_quoted(name)}]", *figures]
     return "\n".join(rows) + "\n"
 
 
@@ -280,6 +333,8 @@ def _rows(line: Line) -> list[str]:
     grams = f"{{low = {line.grams.low!r}, likely = {line.grams.likely!r}, high = {line.grams.high!r}}}"
     said = {"text": line.text, "item": line.item or line.text, "ingredient": line.ingredient, "process": line.process,
             "stage": line.stage, "preparation": line.preparation}  # fmt: skip
+    if line.own is not None:
+        said["ingredient"] = None
     table = ", ".join(f"{key} = {_quoted(value)}" for key, value in said.items() if value)
     return [f"{{{table}, grams = {grams}}}", *(row for each in line.also for row in _rows(each))]
 

@@ -70,12 +70,31 @@ class ReadLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Own:
+    """A cook's own ingredient: its class on the shelf (may be empty) and what 100 g hold, key to figure."""
+
+    ingredient_class: str
+    composition: tuple[tuple[str, float], ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the class, and each figure under its key."""
+        return {"class": self.ingredient_class, **dict(self.composition)}
+
+    @classmethod
+    def from_json(cls, document: dict[str, Any]) -> Own:
+        """Read back what `to_json` wrote."""
+        figures = tuple((key, float(value)) for key, value in document.items() if key != "class")
+        return cls(str(document.get("class", "")), figures)
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """One ingredient line in grams.
 
     `grams` is absent where the line gives no amount that can be weighed. `ingredient` and `match` are those of the
     shelf (`pantry.records.MATCH_WAYS`). `doubt_percent` is half the likely range over its middle. `stage` tells apart
-    several uses of one part, `process` is one of PROCESSES: what happens to the mass before mixing.
+    several uses of one part, `process` is one of PROCESSES: what happens to the mass before mixing. `own` holds the
+    contents of an ingredient of the cook's own, which the shelf does not have.
     """
 
     text: str
@@ -92,6 +111,7 @@ class Line:
     also: tuple[Line, ...] = ()
     size: str = ""
     filling: str = ""
+    own: Own | None = None
 
     @property
     def doubt_percent(self) -> float | None:
@@ -120,6 +140,8 @@ class Line:
         said = {"stage": self.stage, "process": self.process, "marks": list(self.marks), "size": self.size,
                 "filling": self.filling}  # fmt: skip
         plain |= {key: value for key, value in said.items() if value}
+        if self.own is not None:
+            plain["own"] = self.own.to_json()
         if len(self.amounts) > 1:
             plain["amounts"] = [each.to_json() for each in self.amounts]
         return plain
@@ -137,6 +159,7 @@ class Line:
             document.get("stage", ""), document.get("process", ""),
             tuple(cls.from_json(each) for each in document.get("also", ())),
             document.get("size", ""), document.get("filling", ""),
+            Own.from_json(document["own"]) if document.get("own") else None,
         )  # fmt: skip
 
 
