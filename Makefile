@@ -36,9 +36,9 @@ $(VENV)/.ready-check: $(VENV)/.ready-test requirements/check.lock
 	@$(LOCKED) -r requirements/check.lock
 	@touch $@
 
-# An invented packaged food: what is it made of?
+# An invented packaged food, from its packet to a recipe card, in a browser; without one, in words.
 demo: $(VENV)/.ready-run
-	@$(VENV)/bin/batchwright demo
+	@$(VENV)/bin/batchwright demo --book
 
 # Lists what it skipped; with BATCHWRIGHT_SKIP_IS_FAILURE=1 (.ci/run sets it) a skip is a failure.
 test: $(VENV)/.ready-test

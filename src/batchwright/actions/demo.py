@@ -1,19 +1,28 @@
-"""The demonstration: an invented food decoded from its label, and the answer held to the formula it was made by."""
+"""The demonstration: an invented food from its packet to a recipe card, and the answer held to the formula it has."""
 
 from __future__ import annotations
 
+import json
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 from typing import Any
 
+from batchwright.actions.compare import Wishes, band_of, compare_formulas
+from batchwright.actions.formula import Weighing, weigh_text
 from batchwright.actions.original import decode_file
+from batchwright.actions.writeup import make_card
 from batchwright.base.estimate import Estimate
+from batchwright.formula.compare_records import Comparison
+from batchwright.formula.fit_records import Fitted
+from batchwright.formula.fit_toward import fit_toward
 from batchwright.original.label_file import LabelFile, label_from_text
 from batchwright.original.records import Answer, Share
+from batchwright.writeup.records import Card
 
 FOOD = "ferry_boats"
+RECIPES = ("ferry_boats_recipe_1.txt", "ferry_boats_recipe_2.txt", "ferry_boats_recipe_3.txt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +66,23 @@ class Demonstration:
                 "answer": self.answer.to_json(), "truth": [truth.to_json() for truth in self.truths]}  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """The way from packet to card: what the packet says, recipes in grams, beside it, the fitted one, its card."""
+
+    packet: Demonstration
+    recipes: tuple[Weighing, ...]
+    compared: Comparison
+    fitted: Fitted
+    card: Card
+
+    def to_json(self) -> dict[str, Any]:
+        """Return every step; that of the packet under its own keys."""
+        return {**self.packet.to_json(), "recipes": [recipe.to_json() for recipe in self.recipes],
+                "comparison": self.compared.to_json(), "fit": self.fitted.to_json(),
+                "card": self.card.to_json()}  # fmt: skip
+
+
 def demo_text(name: str) -> str:
     """Return a file of the demonstration as text: `ferry_boats.toml`, or `ferry_boats_truth.toml`."""
     return (files("batchwright") / "data" / "demo" / name).read_text(encoding="utf-8")
@@ -71,6 +97,17 @@ def demonstrate(mix: str = "") -> Demonstration:
     answer = decode_file(text, mix)
     truth = tomllib.loads(demo_text(f"{FOOD}_truth.toml"))
     return Demonstration(label_from_text(text), answer, truths_of(truth, answer))
+
+
+def rebuild_demo() -> Rebuilt:
+    """Return the whole way: the packet decoded, three recipes weighed and compared, the nearest fitted, its card."""
+    packet = demonstrate()
+    recipes = tuple(weigh_text(demo_text(name)) for name in RECIPES)
+    band = band_of(packet.answer)
+    compared = compare_formulas(band, [recipe.formula for recipe in recipes], Wishes(supermarket=True))
+    nearest = recipes[compared.recipes[0].place].formula
+    fitted = fit_toward(nearest, band)
+    return Rebuilt(packet, recipes, compared, fitted, make_card(json.dumps(fitted.formula.to_json())))
 
 
 def truths_of(truth: Mapping[str, Any], answer: Answer) -> tuple[Truth, ...]:

@@ -45,7 +45,7 @@ COMMANDS = (
             "batchwright measures recipe.txt --convention spooned"),
     Command("weigh", "batchwright.cli.weigh", "any recipe to grams: each line with its range and what was assumed",
             "batchwright weigh recipe.txt"),
-    Command("compare", "batchwright.cli.compare", "recipes beside a packaged food: what is inside its range, first moves",
+    Command("compare", "batchwright.cli.compare", "recipes beside a packaged food, and the first moves",
             "batchwright compare food.toml mine.txt hers.txt --only supermarket"),
     Command("fit", "batchwright.cli.fit", "amounts that meet targets or go toward an original, by the fewest changes",
             'batchwright fit recipe.txt --target "fat 18..22"'),
@@ -57,7 +57,7 @@ COMMANDS = (
             "batchwright web --share"),
     Command("book", "batchwright.cli.book", "copies of the book: backup, export, import, restore, check",
             "batchwright book backup"),
-    Command("demo", "batchwright.cli.demo", "decode an invented food and hold the answer to its true formula",
+    Command("demo", "batchwright.cli.demo", "an invented food from its packet to a recipe card",
             "batchwright demo"),
 )  # fmt: skip
 
