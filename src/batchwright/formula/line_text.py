@@ -10,7 +10,7 @@ from batchwright.formula.line_text_choice import first_choice
 from batchwright.formula.line_text_draft import Draft, at
 from batchwright.formula.line_text_finish import finish
 from batchwright.formula.line_text_fruit import fruit_taken, read_fruit
-from batchwright.formula.line_text_item import MARK_PHRASES, split_item
+from batchwright.formula.line_text_item import MARK_PHRASES, in_bracket, split_item
 from batchwright.formula.line_text_quantity import quantity
 from batchwright.formula.line_text_tokens import Token, plain, text_of, tokens_of
 from batchwright.formula.line_text_units import is_unit
@@ -187,6 +187,9 @@ def _read_one(tokens: list[Token], line: str) -> ReadLine:
     if at(rest, 0).lower == "each" and draft.amounts:
         rest = rest[1:]
         item = text_of(line, [token for token in rest if token.kind != "b"])
+        for token in rest:
+            if token.kind == "b":
+                in_bracket(token.text, draft)
         return _each_of(item.removeprefix("of "), draft, line, tokens)
     item = split_item(rest, line, draft)
     if not item and len(draft.amounts) == 1 and draft.amounts[0].unit == "clove":
@@ -199,11 +202,10 @@ def _each_of(phrase: str, draft: Draft, line: str, tokens: Sequence[Token]) -> R
     """Read "1 teaspoon each cinnamon, cloves and ginger": every one gets the amount."""
     names = [name.strip() for part in phrase.replace(" & ", " and ").split(",") for name in part.split(" and ")]
     names = [name for name in names if name]
-    amounts, marks = list(draft.amounts), set(draft.marks)
     reads: list[ReadLine] = []
     for name in names or [""]:
-        each = Draft(amounts=list(amounts), marks=set(marks), filling=draft.filling, size=draft.size,
-                     assumptions=list(draft.assumptions), before=list(draft.before), faulty=draft.faulty)  # fmt: skip
+        each = replace(draft, amounts=list(draft.amounts), marks=set(draft.marks), before=list(draft.before),
+                       after=list(draft.after), assumptions=list(draft.assumptions))  # fmt: skip
         item = split_item(tokens_of(name), name, each)
         reads.append(finish(each, name if reads else line, tokens if not reads else (), item))
     return replace(reads[0], also=tuple(reads[1:]))

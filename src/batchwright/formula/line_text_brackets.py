@@ -21,7 +21,7 @@ def bracket(text: str, draft: Draft, counted: bool = False) -> bool:
         return draft.amounts != [] and _bracket_sum(tokens, draft)
     silent = Draft()
     first = quantity(tokens, 0, silent)
-    if first is None or first.implied:
+    if first is None or first.implied or silent.faulty:
         return False
     each = any(token.lower in ("each", "apiece") for token in tokens)
     if not first.unit:
@@ -65,7 +65,7 @@ def bracket(text: str, draft: Draft, counted: bool = False) -> bool:
         draft.amounts.append(each_found.written(join, place if each_found.unit == first.unit else ""))
     draft.marks |= silent.marks
     draft.filling = draft.filling or silent.filling
-    remark = text_of(plain, left)
+    remark = " ".join(word for word in (*silent.before, silent.size, text_of(plain, left)) if word)
     if remark:
         draft.after.append(remark)
     return True

@@ -86,7 +86,7 @@ def remark(tokens: Sequence[Token], text: str, draft: Draft) -> None:
     if not phrase or mark(phrase, draft):
         return
     words = [token.lower for token in tokens if token.kind == "w"]
-    if _filling(words, draft) or _second_amount(tokens, draft):
+    if _filling(words, phrase, draft) or _second_amount(tokens, draft):
         return
     draft.after.append(phrase)
 
@@ -96,21 +96,21 @@ def in_bracket(text: str, draft: Draft) -> None:
     if mark(text, draft):
         return
     words = [token.lower for token in tokens_of(text) if token.kind == "w"]
-    if _filling(words, draft) or (draft.amounts and bracket(text, draft)):
+    if _filling(words, text, draft) or (draft.amounts and bracket(text, draft)):
         return
     if text:
         draft.after.append(text)
 
 
-def _filling(words: Sequence[str], draft: Draft) -> bool:
+def _filling(words: Sequence[str], phrase: str, draft: Draft) -> bool:
     """Note a way of filling the measure said behind the item (packed, spooned and levelled)."""
     ways = [word for word in words if word in ("packed", "spooned", "heaped", "heaping", "rounded", "level", "scant")]
     rest = set(words) - set(ways) - {"firmly", "lightly", "tightly", "well", "and", "leveled", "levelled", "not"}
     if not ways or "not" in words or (rest and "packed" in words and "in" in words):
         return False
     draft.fill(ways[0])
-    if rest or set(words) & {"firmly", "lightly", "tightly", "well", "leveled", "levelled"}:
-        draft.after.append(" ".join(words))
+    if [phrase.lower()] != ways:
+        draft.after.append(phrase)
     return True
 
 
