@@ -72,6 +72,17 @@ def test_a_flour_weight_belongs_to_the_recipes_own_cup() -> None:
     assert grams(again, 0) == pytest.approx(128)
 
 
+def test_british_words_without_cups_mean_british_pints() -> None:
+    formula = recipe("8 oz plain flour", "11 fl oz water", "pinch of bicarb")
+    assert formula.convention == "UK cup"
+    assert grams(formula, 1) == pytest.approx(11 * 28.413, rel=0.01)
+    assert any("British" in note for note in formula.notes)
+
+
+def test_british_words_beside_cups_change_nothing() -> None:
+    assert recipe("1 cup plain flour", "1 cup caster sugar", "8 fl oz water").convention == "US cup"
+
+
 def test_us_cups_are_said_where_nothing_is_chosen() -> None:
     assert recipe("1 cup milk").convention == "US cup"
 

@@ -15,6 +15,9 @@ from batchwright.pantry.measures_conventions import FLOUR, Convention, conventio
 NAMED_WITHIN = 0.02  # ln; nearer to a named convention than this, its name is used: 120, 125 and 128 g stay apart
 AGREE_WITHIN = 0.08  # ln; printed weights of one recipe that follow one convention differ by no more
 BELIEVED_G_CUP = (95.0, 185.0)  # a cup of wheat flour outside this is a slip (sifted to packed, common practice)
+BRITISH = ("plain flour", "self-raising flour", "strong flour", "caster sugar", "castor sugar", "icing sugar",
+           "bicarb", "cornflour", "treacle", "golden syrup", "double cream", "single cream", "sultanas")  # fmt: skip
+BRITISH_WORDS_NEEDED = 2
 PLACES_ML = (("US", 231.0, 243.0), ("metric", 246.0, 256.0), ("imperial", 280.0, 290.0))
 
 
@@ -77,6 +80,12 @@ def _called(flour_g: float, place: str) -> str:
     return name if us and abs(log(weight / flour_g)) <= NAMED_WITHIN else f"{flour_g:.0f} g a cup of flour"
 
 
+def _british(lines: list[ReadLine]) -> tuple[str, ...]:
+    """Return the words of a recipe that only British kitchens use, each once."""
+    items = [line.item.lower() for line in lines]
+    return tuple(word for word in BRITISH if any(word in item for item in items))
+
+
 def _place(lines: list[ReadLine], chosen: Convention) -> tuple[str, list[str]]:
     """Return whose cup it is: by millilitres printed beside cups, else as chosen."""
     cups_ml = []
@@ -89,6 +98,11 @@ def _place(lines: list[ReadLine], chosen: Convention) -> tuple[str, list[str]]:
             if "cup" in volumes and name in volumes and volumes["cup"].low > 0 and not volumes["cup"].place:
                 cups_ml.append(volumes[name].low * ml / volumes["cup"].low)
     if not cups_ml:
+        cups = any(one.unit == "cup" for line in lines for one in line.amounts)
+        words = () if chosen.place or cups else _british(lines)
+        if len(words) >= BRITISH_WORDS_NEEDED:
+            note = f"British words ({', '.join(words)}): pints, fluid ounces, spoons and eggs are taken as UK ones."
+            return "UK", [note]
         return chosen.place, []
     for place, low, high in PLACES_ML:
         if low <= median(cups_ml) <= high:

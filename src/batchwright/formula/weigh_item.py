@@ -63,7 +63,9 @@ def named(read: ReadLine) -> Named:
     pressed = _pressed(read, unit)
     if pressed:
         read = replace(read, item=pressed, after="")
-    found, words, said = _matched(read.item, UNIT_KINDS.get(unit, ""))
+    ground = any("ground" in part.lower() for part in read.before)
+    found, words, said = _matched(f"ground {read.item}" if ground and read.item.lower() == "coffee" else read.item,
+                                  UNIT_KINDS.get(unit, ""))  # fmt: skip
     if found.how == "unknown" and read.after:
         explained, other_words, _ = _matched(read.after.split(",")[0])
         if explained.how in ("name", "synonym", "head"):
@@ -115,7 +117,8 @@ def _matched(item: str, unit_kind: str = "") -> tuple[Match, tuple[str, ...], tu
     meant = _recipe_words()
     found = None
     for text in _tries(item, bare, choices):
-        this = match(meant.get((text, unit_kind)) or meant.get((text, "")) or text)
+        text = meant.get((text, unit_kind)) or meant.get((text, "")) or text
+        this = match(text)
         if this.how in _KNOWN and this.ingredient is not None:
             found, first = this, text
             break

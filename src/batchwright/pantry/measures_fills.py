@@ -11,7 +11,7 @@ from batchwright.pantry.measures import Measure, measures_of
 from batchwright.pantry.measures_forms import forms_in
 from batchwright.pantry.measures_units import US_CUP_ML
 
-CHANGED_FORMS = frozenset({"mashed", "melted", "cooked", "dried", "whipped", "ground", "grated", "canned"})
+CHANGED_FORMS = frozenset({"mashed", "melted", "cooked", "dried", "whipped", "ground", "grated", "canned", "crushed"})
 """Forms that make a cup weigh another thing altogether: kin in this form say more than the food in another."""
 _LEAST_ML, _MOST_ML = 2.4, 1000.0  # a tabled weight of half a teaspoon or less is rounded too coarsely to scale up
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 _WORDS = {
     "chopped": "chopped diced cubed minced pieces chunks cubes coarse-chopped broken",
     "sliced": "sliced flaked shaved slices strips julienned ringed rings",
-    "slivered": "slivered",
+    "slivered": "slivered slivers",
     "grated": "grated shredded",
     "ground": "ground powdered pulverized pulverised",
     "mashed": "mashed pureed puréed purée puree blended processed",
