@@ -54,9 +54,14 @@ def fit(formula: Formula, targets: Sequence[Target], rules: Rules | None = None)
 
 def fits(formula: Formula, targets: Sequence[Target], rules: Rules) -> bool:
     """Return whether all targets can be met; quicker than the fit itself. Raises as `fit` does."""
+    return possible(program_of(formula, targets, rules))
+
+
+def program_of(formula: Formula, targets: Sequence[Target], rules: Rules | None = None) -> Program:
+    """Return the task as the solver takes it, for holding it against another solver. Raises as `fit` does."""
+    rules = rules or Rules()
     bench = bench_of(formula, rules)
-    program, _ = _program(bench, targets, limits_of(bench, rules, _named_salt(targets)))
-    return possible(program)
+    return _program(bench, targets, limits_of(bench, rules, _named_salt(targets)))[0]
 
 
 def _named_salt(targets: Sequence[Target]) -> bool:
@@ -180,4 +185,4 @@ def _fitted(
                   "flour" if has_flour else "the whole", found.proven, seconds)  # fmt: skip
 
 
-__all__ = ["fit", "fits", "value_of"]
+__all__ = ["fit", "fits", "program_of", "value_of"]
