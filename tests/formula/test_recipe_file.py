@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from batchwright.base.errors import InputError
+from batchwright.base.errors import Fault, InputError
 from batchwright.formula.composition import composition_of
 from batchwright.formula.formula import flat_lines, flour_g
 from batchwright.formula.recipe_file import formula_from_text, formula_to_toml
@@ -217,3 +219,45 @@ def test_the_reference_page_shows_a_file_that_works() -> None:
     found = composition_of(formula)
     assert not found.left_out
     assert any(each.what.startswith("butter, browned") for each in found.balance)
+
+
+@st.composite
+def spoilt(draw: st.DrawFn) -> str:
+    """Return a file of ours with a piece taken out, doubled or overwritten."""
+    text = draw(st.sampled_from([FILE, OWN, json.dumps(pier_snaps().to_json()), "250 g flour\n100 g butter\nBake."]))
+    start = draw(st.integers(0, len(text)))
+    end = min(len(text), start + draw(st.integers(0, 60)))
+    piece = draw(
+        st.one_of(st.just(""), st.just(text[start:end] * 2), st.text(max_size=12), st.just("null"), st.just("-1"))
+    )
+    return text[:start] + piece + text[end:]
+
+
+@settings(deadline=None, max_examples=150)
+@given(spoilt())
+def test_a_spoilt_file_is_read_or_refused_with_words(text: str) -> None:
+    faults: tuple[Fault, ...] = ()
+    try:
+        composition_of(formula_from_text(text))
+    except InputError as wrong:
+        faults = wrong.faults
+    assert all(fault.field and fault.allowed for fault in faults)
+
+
+def places(node: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    """Return the path of every value in a JSON document."""
+    pairs = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    return [each for key, value in pairs for each in ((*path, key), *places(value, (*path, key)))]
+
+
+@pytest.mark.parametrize("wrong", [None, 3, "x", [], {}, True, [1], {"a": 1}, float("inf")], ids=repr)
+def test_every_value_of_a_formula_may_be_wrong(wrong: object) -> None:
+    whole = pier_snaps().to_json()
+    for path in places(whole):
+        document = json.loads(json.dumps(whole))
+        node = document
+        for key in path[:-1]:
+            node = node[key]
+        node[path[-1]] = wrong
+        with contextlib.suppress(InputError):
+            composition_of(formula_from_text(json.dumps(document)))

@@ -84,11 +84,14 @@ def formula_from_json(document: Mapping[str, Any]) -> Formula:
             continue
         for number, line in enumerate(part["lines"], start=1):
             _check_line(line, f"parts {place}, line {number}", faults)
+    _check_head(document, faults)
     if faults:
         raise InputError(faults)
     named = [{**part, "name": part.get("name") or ""} for part in parts]
     try:
-        return Formula.from_json({**document, "parts": named})
+        formula = Formula.from_json({**document, "parts": named})
+        formula.to_json()  # what cannot be written back cannot be worked with
+        return formula
     except (KeyError, TypeError, ValueError, AttributeError) as fault:
         hint = "print it again: batchwright weigh FILE --json"
         raise InputError(
@@ -96,20 +99,60 @@ def formula_from_json(document: Mapping[str, Any]) -> Formula:
         ) from fault
 
 
+_LINE_WORDS = ("ingredient", "match", "preparation", "stage", "size", "filling", "unit")
+_HEAD_WORDS = ("name", "convention", "credit")
+
+
+def _check_head(document: Mapping[str, Any], faults: list[Fault]) -> None:
+    """Add what is wrong outside the lines of a formula: words, numbers, the names and losses of parts, the method."""
+    wrong = [(key, document.get(key)) for key in _HEAD_WORDS]
+    for place, part in enumerate(document["parts"], start=1):
+        if not isinstance(part, Mapping):
+            continue
+        wrong.append((f"parts {place}, name", part.get("name")))
+        loss = part.get("bake_loss_percent")
+        ends = _ends_of(loss)
+        if loss is not None and (ends is None or ends[0] < 0.0 or ends[2] > 95.0):
+            faults.append(Fault(f"parts {place}, bake_loss_percent", loss, "low, likely, high in this order, 0 to 95"))
+    steps = document.get("method") or []
+    if isinstance(steps, list):
+        wrong += [(f"method {place}", step.get("text")) for place, step in enumerate(steps, start=1)
+                  if isinstance(step, Mapping)]  # fmt: skip
+    faults += [
+        Fault(where, value, "text") for where, value in wrong if value is not None and not isinstance(value, str)
+    ]
+    piece = document.get("piece_g")
+    if piece is not None and not (_is_number(piece) and piece > 0.0):
+        faults.append(Fault("piece_g", piece, "above 0 g"))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and isfinite(value)
+
+
+def _ends_of(value: Any) -> tuple[float, float, float] | None:
+    """Return low, likely and high of an estimate as JSON holds it; None where they are not three numbers in order."""
+    ends = [value.get(key) for key in ("low", "likely", "high")] if isinstance(value, Mapping) else []
+    if not ends or not all(_is_number(each) for each in ends):
+        return None
+    low, likely, high = (float(each or 0.0) for each in ends)
+    return (low, likely, high) if low <= likely <= high else None
+
+
 def _check_line(line: Any, where: str, faults: list[Fault]) -> None:
     if not isinstance(line, Mapping) or not isinstance(line.get("text"), str):
         faults.append(Fault(where, line, 'a line with its "text"'))
         return
+    for key in _LINE_WORDS:
+        if line.get(key) is not None and not isinstance(line[key], str):
+            faults.append(Fault(f"{where}, {key}", line[key], "text"))
+    if not isinstance(line.get("item", ""), str):
+        faults.append(Fault(f"{where}, item", line["item"], "text"))
     grams = line.get("grams")
-    if grams is not None:
-        ends = [grams.get(key) for key in ("low", "likely", "high")] if isinstance(grams, Mapping) else []
-        good = [
-            each for each in ends if isinstance(each, (int, float)) and not isinstance(each, bool) and isfinite(each)
-        ]
-        if len(good) != 3 or not 0.0 <= good[0] <= good[1] <= good[2]:
-            faults.append(
-                Fault(f"{where}, grams", grams, "low, likely and high in this order, 0 g or more", line["text"])
-            )
+    ends = _ends_of(grams)
+    if grams is not None and (ends is None or ends[0] < 0.0):
+        allowed = "low, likely and high in this order, 0 g or more"
+        faults.append(Fault(f"{where}, grams", grams, allowed, line["text"]))
     if line.get("process", "") not in PROCESSES:
         faults.append(Fault(f"{where}, process", line["process"], ", ".join(each for each in PROCESSES if each)))
     if not isinstance(line.get("also", []), list):

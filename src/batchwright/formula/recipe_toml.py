@@ -97,8 +97,8 @@ def formula_from_mapping(document: Mapping[str, Any], convention: str = "") -> F
     weighed = weigh_recipe(recipe, convention or named["convention"])
     done = []
     for part, tables, loss in zip(weighed.parts, given, losses, strict=True):
-        lines = tuple(_finished(line, said, chosen, own) for line, said in zip(part.lines, tables, strict=True))
-        done.append(Part(part.name, lines, loss))
+        finished = tuple(_finished(line, said, chosen, own) for line, said in zip(part.lines, tables, strict=True))
+        done.append(Part(part.name, finished, loss))
     return replace(weighed, parts=tuple(done), piece_g=piece)
 
 
