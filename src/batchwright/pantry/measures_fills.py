@@ -20,8 +20,8 @@ _LEAST_ML, _MOST_ML = 2.4, 1000.0  # a tabled weight of half a teaspoon or less 
 class Fill:
     """What a US cup [236.588 ml] of a food weighs [g], 90 % of cooks and editors within low..high.
 
-    `what` is whose weight it is: the ingredient itself, "class:cheese", "word:custard", "item:jaggery" or "any". `form` is how it lies
-    in the cup where that was told apart. `kin` is True where the weight is that of its kind, not its own.
+    `what` is whose weight it is: the ingredient itself, "class:cheese", "word:custard" (a name that holds or ends with
+    it), "item:jaggery" (a name that is it) or "any". `form` is how it lies in the cup where that was told apart. `kin` is True where the weight is that of its kind, not its own.
     """
 
     low_g_cup: float
