@@ -32,6 +32,8 @@ mixture at degrees on a pan evenly f c thick
 _NAMES_FOOD = word_set("for to or of sugar cheese oil fat soda sauce cream milk")
 """Words that after a food's name say that it is one (butter for the pan, cream of tartar)."""
 
+_ONLY_VERBS = _VERBS - _NOUNS_TOO - word_set("to in on while after before then of place")
+
 
 def is_step(tokens: Sequence[Token]) -> bool:
     """Whether the words read like an order to the cook (beat the eggs until pale), not like an ingredient."""
@@ -42,5 +44,7 @@ def is_step(tokens: Sequence[Token]) -> bool:
         return True
     if "size" in words[2:3] or words[1] in _NAMES_FOOD:
         return False
-    shows = sum(word in _SHOWS_STEP for word in words[1:])
+    shows = sum(word in _SHOWS_STEP or word in _ONLY_VERBS for word in words[1:])
+    if shows and tokens[-1].text == ".":
+        return True
     return shows >= 2 or (shows == 1 and len(words) >= 4)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.line_text import LONGEST, read_line, read_several
@@ -14,6 +15,9 @@ from batchwright.formula.recipe_page import Page, page_of
 from batchwright.formula.recipe_text_steps import sentences, step_of, yield_of
 from batchwright.formula.recipe_text_words import COMPONENTS, CREDIT, CREDITED, FOODS_TOO, HEADINGS, NUMBERED, TIMES
 from batchwright.formula.records import ReadLine, ReadPart, ReadRecipe, Step, Yield
+
+_read = lru_cache(maxsize=256)(read_line)
+"""A line is looked at several times while its place is sought, and read once."""
 
 
 @dataclass(slots=True)
@@ -29,6 +33,7 @@ class _Sorted:
     credit: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     part: str = ""
+    opened: list[str] = field(default_factory=list)
     amounts: bool = True
 
     def add(self, *lines: ReadLine) -> None:
@@ -40,6 +45,7 @@ class _Sorted:
     def open_part(self, name: str) -> None:
         """Begin a part."""
         self.part = name.strip(" :#*-=_").removesuffix(":").strip()
+        self.opened.append(self.part)
         if self.mode in ("ingredients", "top"):
             self.parts.append((self.part, []))
 
@@ -103,9 +109,8 @@ def _goes_on(last: str, line: str) -> bool:
 
 def _recipe(sorted_: _Sorted) -> ReadRecipe:
     parts = tuple(ReadPart(name, tuple(lines)) for name, lines in sorted_.parts if lines)
-    empty = [
-        name for name, lines in sorted_.parts if not lines and name and name not in (part for part, _ in sorted_.method)
-    ]
+    used = {part.name for part in parts} | {part for part, _ in sorted_.method}
+    empty = [name for name in dict.fromkeys(sorted_.opened) if name and name not in used]
     notes = [*sorted_.notes, *empty]
     if not parts:
         notes.append("No ingredient line was found: write one ingredient per line, the amount first (2 cups flour).")
@@ -228,7 +233,7 @@ def _ingredient(line: str) -> bool:
     """Whether a line begins with an amount and reads as an ingredient."""
     if len(line) > LONGEST:
         return False
-    read = read_line(line)
+    read = _read(line)
     return bool(read.amounts) and not _sentence(line)
 
 
@@ -245,7 +250,7 @@ def _prose(line: str) -> bool:
     words = len(line.split())
     if _sentence(line) and not (words <= 60 and ";" in line):
         return True
-    read = read_line(line)
+    read = _read(line)
     if read.amounts:
         return False
     return words > 14 or (words > 6 and line.rstrip().endswith((".", "!")))
@@ -258,15 +263,15 @@ def _is_heading(line: str, following: str, sorted_: _Sorted) -> bool:
     if not words or len(words) > 7 or bare[0].isdigit() or bare[-1] in ".!?," or line.startswith(("- ", "• ")):
         return False
     if line.rstrip(" *_").endswith(":") or line.startswith("#") or (line.startswith("**") and line.endswith("**")):
-        return not read_line(bare).amounts
+        return not _read(bare).amounts
     lowered = [word.lower().strip("():,") for word in words]
     if lowered[0] == "for" and len(words) > 1 and lowered[1] in ("the", "a", "each") and len(words) <= 5:
         return True
     if sorted_.mode == "method" and not line.isupper():
         return False
-    if len(words) <= 4 and line.isupper() and len(bare) > 3 and not read_line(bare).amounts:
+    if len(words) <= 4 and line.isupper() and len(bare) > 3 and not _read(bare).amounts:
         return True
-    next_read = read_line(following) if following else None
+    next_read = _read(following) if following else None
     if len(words) <= 3 and lowered[-1] in COMPONENTS and next_read is not None and next_read.amounts:
         return not (lowered[-1] in FOODS_TOO and len(words) > 1)
     return False
@@ -306,16 +311,16 @@ def _only_a_time(piece: str) -> bool:
 def _list(text: str, sorted_: _Sorted) -> None:
     text = text.rstrip(" .;")
     if ";" in text:
-        sorted_.add(*(read_line(each.strip()) for each in text.split(";") if each.strip()))
+        sorted_.add(*(_read(each.strip()) for each in text.split(";") if each.strip()))
     else:
-        sorted_.add(*(read_several(text) or [read_line(text)]))
+        sorted_.add(*(read_several(text) or [_read(text)]))
 
 
 def _to_ingredients(line: str, sorted_: _Sorted) -> None:
     if len(line) > LONGEST or not any(letter.isalnum() for letter in line):
         sorted_.unread.append(line)
         return
-    if sorted_.mode == "top" and not sorted_.parts and sorted_.amounts and not read_line(line).amounts:
+    if sorted_.mode == "top" and not sorted_.parts and sorted_.amounts and not _read(line).amounts:
         sorted_.notes.append(line)
         return
     sorted_.mode = "ingredients"
@@ -323,7 +328,7 @@ def _to_ingredients(line: str, sorted_: _Sorted) -> None:
     if len(several) >= 4:
         sorted_.add(*several)
     else:
-        sorted_.add(read_line(line))
+        sorted_.add(_read(line))
 
 
 def _to_method(line: str, sorted_: _Sorted) -> None:
@@ -344,7 +349,7 @@ def _from_page(page: Page) -> ReadRecipe:
         if _is_heading(line, "", sorted_):
             sorted_.open_part(line)
         elif line.strip():
-            sorted_.add(read_line(line.strip()))
+            sorted_.add(_read(line.strip()))
     for part, text in page.method:
         if text.strip():
             sorted_.method.append((part, text.strip()))
