@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -252,7 +253,8 @@ def places(node: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | i
 
 @pytest.mark.parametrize("wrong", [None, 3, "x", [], {}, True, [1], {"a": 1}, float("inf")], ids=repr)
 def test_every_value_of_a_formula_may_be_wrong(wrong: object) -> None:
-    whole = pier_snaps().to_json()
+    snaps = pier_snaps()
+    whole = replace(snaps, parts=(replace(snaps.parts[0], lines=snaps.parts[0].lines[:2]),)).to_json()
     for path in places(whole):
         document = json.loads(json.dumps(whole))
         node = document
