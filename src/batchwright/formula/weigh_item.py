@@ -69,7 +69,8 @@ def named(read: ReadLine) -> Named:
     if found.how == "unknown" and read.after:
         explained, other_words, _ = _matched(read.after.split(",")[0])
         if explained.how in ("name", "synonym", "head"):
-            found, words, said = explained, other_words, (f"taken as what the bracket says: {explained.ingredient}",)
+            found, words = replace(explained, how="head"), other_words  # a guess: never as sure as a name
+            said = (f"taken as what the bracket says: {explained.ingredient}",)
     if found.ingredient_class == "spice" and _leafy(read, unit):
         fresh = match(f"fresh {found.ingredient}")
         found = fresh if fresh.ingredient else found

@@ -21,7 +21,8 @@ class Fill:
     """What a US cup [236.588 ml] of a food weighs [g], 90 % of cooks and editors within low..high.
 
     `what` is whose weight it is: the ingredient itself, "class:cheese", "word:custard" (a name that holds or ends with
-    it), "item:jaggery" (a name that is it) or "any". `form` is how it lies in the cup where that was told apart. `kin` is True where the weight is that of its kind, not its own.
+    it), "item:jaggery" (a name that is it) or "any". `form` is how it lies in the cup where that was told apart. `kin`
+    is True where the weight is that of its kind, not its own.
     """
 
     low_g_cup: float
