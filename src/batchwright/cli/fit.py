@@ -149,7 +149,7 @@ def _wanted(outcome: Outcome) -> str:
 
 
 def digits(value: float) -> str:
-    """Return a figure [any unit] with as many digits as a kitchen can use."""
+    """Return a `value` [any unit] with as many digits as a kitchen can use."""
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.1f}" if abs(value) >= 1 else f"{value:.2f}"
 
 

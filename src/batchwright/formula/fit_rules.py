@@ -102,7 +102,9 @@ def _hold(
     usual: list[Member], notes: list[str],
 ) -> None:  # fmt: skip
     """Hold what stays unless freed: small lines, unknown ones, other parts; sweeteners where none may grow."""
-    small, unknown, barred = [], [], []
+    small: list[str] = []
+    unknown: list[str] = []
+    barred: list[str] = []
     total = sum(each.grams for each in candidates)
     for at, each in enumerate(candidates):
         is_small = each.ingredient_class in SMALL or each.grams < DUST * total

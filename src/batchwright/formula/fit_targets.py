@@ -22,6 +22,8 @@ POWDER_WATER = 0.15  # of the mass at most: wetter things are no powder (flour h
 POWDER_FAT = 0.30  # of the mass at most: whole milk powder is a powder at 27 %, ground nuts at 50 % are a paste
 NO_POWDER = frozenset({"chocolate", "confection", "baked good", "fat", "butter", "dried fruit", "cheese"})
 """Dry and yet no powder in a mix: they melt, or stay pieces."""
+POURED = frozenset({"syrup", "flavour", "alcohol", "oil", "juice", "emulsifier"})
+"""Poured or dropped, however dry their figures look."""
 
 
 def key_of(name: str) -> str | None:
@@ -109,11 +111,7 @@ def is_powder(each: Candidate) -> bool:
     if each.ingredient_class in NO_POWDER or each.mixed_g <= 0:
         return False
     dry = each.holds("water_g") / each.mixed_g <= POWDER_WATER and each.holds("fat_g") / each.mixed_g <= POWDER_FAT
-    return dry and each.ingredient_class not in SMALL_LIQUIDS
-
-
-SMALL_LIQUIDS = frozenset({"syrup", "flavour", "alcohol", "oil", "juice", "emulsifier"})
-"""Poured or dropped, however dry their figures look."""
+    return dry and each.ingredient_class not in POURED
 
 
 def powder_target(
@@ -130,8 +128,10 @@ def powder_target(
 
 
 def cost_target(bench: Bench, per_g: Sequence[float], low: float | None, high: float | None) -> Target:
-    """Return a target for the cost of a kg of finished food; per_g: price of a gram of each line [money/g];
-    low, high: limits [money/kg]."""
+    """Return a target for the cost of a kg of finished food.
+
+    per_g: price of a gram of each line [money/g]; low, high: limits [money/kg].
+    """
     return _share("cost", 1000.0 * np.array(per_g), bench.finished_g, low, high, None, "per kg")
 
 

@@ -26,6 +26,7 @@ ALIKE = frozenset({"cocoa", "egg"})  # classes of which the recipe's own does as
 WITHIN_FRACTION, WITHIN_STEP = 0.04, 0.1
 """Ranges are taken at least so wide to either side, of the figure and of a step: lots of one food differ by as much, so
 that more changes for a closer hit would teach nothing (judgement)."""
+TRACE_PERCENT = 0.5  # of the food: a class with less need not be brought in for its own sake (judgement)
 PART_WEIGHT = 0.5  # of the whole's: what a part holds is known less well (judgement)
 
 Pairs = tuple[tuple[str, str], ...]
@@ -49,12 +50,14 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
         other, less = _tried(dry, band, pairs, wider) if offered else (found, missed)
         came = [change.name for change in other.changes if change.entering and change.after_g > 0]
         if less < (1.0 - WORTH_ENTERING) * missed and came:
-            could_not = [outcome.name for outcome in found.outcomes if outcome.missed] or ["every range"]
+            could_not = [outcome.name for outcome in found.outcomes if outcome.missed]
+            could_not += _none_of(dry, band, pairs)
             notes.append(f"its own ingredients cannot bring it to: {', '.join(could_not)}; "
                          f"let in from the label: {', '.join(came)}")  # fmt: skip
             found = other
     again, bakes = _baked(found.formula, wet)
-    lacking = _lacking(band, pairs, found)
+    none = _none_of(found.formula, band, pairs)
+    lacking = [f"the original has it and this formula does not: {', '.join(none)}"] if none else []
     return replace(found, formula=again, notes=(*notes, *bakes, *lacking, *found.notes))
 
 
@@ -75,6 +78,7 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
         if kind == "nutrient" and key != WATER:
             found.append(composition_target(bench, key, low, high, importance=cost))
         elif kind == "class" and ruler.names[at] not in MINOR_CLASSES:
+            low = low if low >= TRACE_PERCENT else 0.0
             found.append(class_target(bench, ruler.names[at], low, high, cost))
         elif kind == "part" and several and ruler.names[at] in mine:
             found.append(part_target(bench, mine[ruler.names[at]], low, high, cost))
@@ -124,11 +128,10 @@ def _tried(formula: Formula, band: Band, pairs: Pairs, rules: Rules) -> tuple[Fi
     return found, cost + out_of_reach
 
 
-def _lacking(band: Band, pairs: Pairs, found: Fitted) -> list[str]:
-    bench = bench_of(found.formula)
-    none = [each.name for each in band_targets(bench, band, pairs)
-            if (each.low or 0.0) > 0 and not any(weight > 0 for weight in each.weights)]  # fmt: skip
-    return [f"the original has it and this formula does not: {', '.join(none)}"] if none else []
+def _none_of(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
+    """Return the names of what the original has for certain and no line of the formula brings."""
+    wishes = band_targets(bench_of(formula), band, pairs)
+    return [each.name for each in wishes if (each.low or 0.0) > 0 and not any(weight > 0 for weight in each.weights)]
 
 
 def _offered(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
