@@ -67,10 +67,10 @@ def change_rebuild(book: Book, rebuild_id: int, fields: Mapping[str, str], who: 
 
 def kept_thing(book: Book, rebuild_id: int, kind: str) -> Kept:
     """Return the one thing of its kind that every rebuild has (brief, original) with its newest revisions."""
-    things = book.things(rebuild_id, kind)
+    things = book.things_with_heads(rebuild_id, kind)
     if not things:
         raise InputError([Fault("rebuild", rebuild_id, "a rebuild that is in this book")])
-    return Kept(things[0], book.heads(things[0].id))
+    return Kept(*things[0])
 
 
 def thing_of(book: Book, rebuild_id: int, thing_id: int) -> Kept:
@@ -83,7 +83,7 @@ def thing_of(book: Book, rebuild_id: int, thing_id: int) -> Kept:
 
 def things_of(book: Book, rebuild_id: int, kind: str) -> tuple[Kept, ...]:
     """Return every thing of a kind with its newest revisions."""
-    return tuple(Kept(thing, book.heads(thing.id)) for thing in book.things(rebuild_id, kind))
+    return tuple(Kept(thing, heads) for thing, heads in book.things_with_heads(rebuild_id, kind))
 
 
 def new_thing(book: Book, rebuild_id: int, kind: str, name: str, document: Mapping[str, Any], who: str) -> Saved:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import shutil
+import glob
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from zipfile import is_zipfile
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store.backup import back_up
-from batchwright.store.checking import check_book
+from batchwright.store.checking import check_book, counted
 from batchwright.store.engine import book_url
-from batchwright.store.exchange import export_book, import_book, read_export
-from batchwright.store.opening import HEADER, open_engine, shown_place
+from batchwright.store.exchange import export_book, import_book
+from batchwright.store.exchange_file import opened_export
+from batchwright.store.files import copy_file
+from batchwright.store.opening import has_header, open_engine, shown_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ class Checked:
 
 def backup(url: str = "") -> Path:
     """Write a copy of a book beside it, in use or not; return its file. The ten newest are kept."""
-    engine = open_engine(url)
+    engine = open_engine(url, make_new=False)
     try:
         return back_up(engine)
     finally:
@@ -40,7 +41,7 @@ def backup(url: str = "") -> Path:
 
 def export_to(file: str, url: str = "", rebuild_id: int | None = None) -> Path:
     """Write a book, or one rebuild of it, into one file [zip]; return it."""
-    engine = open_engine(url)
+    engine = open_engine(url, make_new=False)
     try:
         return export_book(engine, Path(file).expanduser().absolute(), rebuild_id)
     finally:
@@ -50,7 +51,8 @@ def export_to(file: str, url: str = "", rebuild_id: int | None = None) -> Path:
 def import_from(file: str, url: str = "") -> tuple[int, ...]:
     """Take an exported file into a book, beside what is there; return the numbers of the new rebuilds."""
     source = Path(file).expanduser()
-    read_export(source)  # before a book is made for it
+    with opened_export(source):  # looked through before a book is made for it
+        pass
     engine = open_engine(url)
     try:
         return import_book(engine, source)
@@ -67,35 +69,52 @@ def restore(file: str, url: str = "") -> str:
     source, target = Path(file).expanduser(), book_url(url)
     if not source.is_file():
         raise InputError([Fault("FILE", file, "a backup or an exported book that is there")])
-    if is_zipfile(source):
-        engine = open_engine(url)
-        try:
-            if check_book(engine)[0]["rebuild"]:
-                raise InputError([Fault("--book", shown_place(engine), "a new or an empty book", _ELSEWHERE)])
-            import_book(engine, source)
-            return shown_place(engine)
-        finally:
-            engine.dispose()
-    with source.open("rb") as opened:
-        if opened.read(len(HEADER)) != HEADER:
-            raise InputError([Fault("FILE", file, "a backup (.backup-...) or an exported book (.zip)")])
+    if not has_header(source):
+        return _restore_export(source, url)
     if target.get_backend_name() != "sqlite":
         raise InputError([Fault("--book", "a PostgreSQL database", "a file, for a backup of a file",
                                 "Restore it to a file, export that, and import it into the database.")])  # fmt: skip
     place = Path(str(target.database))
-    if place.exists():
+    if place.exists() and place.stat().st_size:
         raise InputError([Fault("--book", str(place), "a file that is not there yet", _ELSEWHERE)])
-    shutil.copyfile(source, place)
+    copied = place.with_name(f"{place.name}.restoring")
+    try:
+        copy_file(source, copied)
+        open_engine(str(copied), make_new=False).dispose()  # is it a book, and one this program knows?
+        copy_file(copied, place)
+    except InputError as error:
+        raise InputError([_about(fault, file, copied.name) for fault in error.faults]) from error
+    finally:
+        for each in place.parent.glob(glob.escape(copied.name) + "*"):
+            each.unlink(missing_ok=True)
     open_engine(str(place)).dispose()
     return str(place)
+
+
+def _about(fault: Fault, file: str, copied: str) -> Fault:
+    """Return a fault of the copy as one of the file it was made from."""
+    return Fault("FILE", file if copied in str(fault.value) else fault.value, fault.allowed, fault.hint)
+
+
+def _restore_export(source: Path, url: str) -> str:
+    with opened_export(source):
+        pass
+    engine = open_engine(url)
+    try:
+        if counted(engine)["rebuild"]:
+            raise InputError([Fault("--book", shown_place(engine), "a new or an empty book", _ELSEWHERE)])
+        import_book(engine, source)
+        return shown_place(engine)
+    finally:
+        engine.dispose()
 
 
 _ELSEWHERE = "Give another one with --book; the book that is there was left alone."
 
 
 def check(url: str = "") -> Checked:
-    """Return what a book holds and whether it is whole; nothing in it is changed."""
-    engine = open_engine(url)
+    """Return what a book holds and whether it is whole (an older one is first brought to this version, as ever)."""
+    engine = open_engine(url, make_new=False)
     try:
         counts, faults = check_book(engine)
         return Checked(shown_place(engine), counts, faults)

@@ -15,20 +15,30 @@ from batchwright.store.engine import reading
 def check_book(engine: Engine) -> tuple[dict[str, int], tuple[str, ...]]:
     """Return how many rows of each kind a book holds, and everything that is wrong with it, in words; none is good."""
     faults: list[str] = []
-    with reading(engine) as connection:
+    with reading(engine, whole=True) as connection:
         if engine.url.get_backend_name() == "sqlite":
             said = [row[0] for row in connection.execute(text("PRAGMA integrity_check"))]
             faults += [f"file: {each}" for each in said if each != "ok"]
             faults += [f"link: {row[0]} {row[1]} names a missing {row[2]}"
                        for row in connection.execute(text("PRAGMA foreign_key_check"))]  # fmt: skip
         faults += _documents(connection)
-        for row in connection.execute(select(t.picture.c.id, t.picture.c.digest, t.picture.c.data)):
+        pictures = select(t.picture.c.id, t.picture.c.digest, t.picture.c.data).execution_options(yield_per=10)
+        for row in connection.execute(pictures):
             if hashlib.sha256(bytes(row.data)).hexdigest() != row.digest:
                 faults.append(f"picture {row.id}: its bytes are not those that were kept")
-        counted = (t.rebuild, t.thing, t.revision, t.picture, t.answer)
-        counts = {each.name: int(connection.execute(select(func.count()).select_from(each)).scalar_one())
-                  for each in counted}  # fmt: skip
+        counts = _counts(connection)
     return counts, tuple(faults)
+
+
+def counted(engine: Engine) -> dict[str, int]:
+    """Return how many rows of each kind a book holds."""
+    with reading(engine) as connection:
+        return _counts(connection)
+
+
+def _counts(connection: Connection) -> dict[str, int]:
+    return {each.name: int(connection.execute(select(func.count()).select_from(each)).scalar_one())
+            for each in (t.rebuild, t.thing, t.revision, t.picture, t.answer)}  # fmt: skip
 
 
 def _documents(connection: Connection) -> list[str]:
@@ -36,8 +46,8 @@ def _documents(connection: Connection) -> list[str]:
     faults = []
     owner: dict[int, int] = {}
     parents: list[tuple[int, Any, int]] = []
-    for row in connection.execute(select(t.revision.c.id, t.revision.c.thing_id, t.revision.c.parent_id,
-                                         t.revision.c.document)):  # fmt: skip
+    asked = select(t.revision.c.id, t.revision.c.thing_id, t.revision.c.parent_id, t.revision.c.document)
+    for row in connection.execute(asked.execution_options(yield_per=1000)):
         owner[row.id] = row.thing_id
         if row.parent_id is not None:
             parents.append((row.id, row.parent_id, row.thing_id))

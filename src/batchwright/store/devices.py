@@ -8,9 +8,13 @@ from sqlalchemy import Engine, insert, select, update
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
-from batchwright.store.book import new_key, now
+from batchwright.store.book import require_rebuild
 from batchwright.store.engine import reading, writing
 from batchwright.store.records import ROLES, Device, Invitation
+from batchwright.store.revisions import new_key, now
+from batchwright.store.text import plain
+
+LONGEST_DEVICE = 80
 
 
 def _device(row: Any) -> Device:
@@ -31,10 +35,12 @@ class Devices:
         """Let a browser in that holds the secret of `token_hash` (SHA-256, hex); a guest names its one rebuild."""
         if role not in ROLES or (role == "guest") != (rebuild_id is not None):
             raise InputError([Fault("role", role, "keeper without a rebuild, or guest with one")])
-        made, shown = now(), " ".join(name.split())[:80] or role
+        made, shown = now(), plain(name, LONGEST_DEVICE) or role
         values = {"name": shown, "role": role, "rebuild_id": rebuild_id,
                   "token_hash": token_hash, "made": made, "seen": made, "shut_out": False}  # fmt: skip
         with writing(self.engine) as connection:
+            if rebuild_id is not None:
+                require_rebuild(connection, rebuild_id)
             done = connection.execute(insert(t.device).values(values))
         return Device(new_key(done), shown, role, rebuild_id, made, made)
 
@@ -65,8 +71,7 @@ class Devices:
         """Keep an invitation to one rebuild, good once and until `expires` (ISO 8601, UTC)."""
         made = now()
         with writing(self.engine) as connection:
-            if connection.execute(select(t.rebuild.c.id).where(t.rebuild.c.id == rebuild_id)).first() is None:
-                raise InputError([Fault("rebuild", rebuild_id, "a rebuild that is in this book")])
+            require_rebuild(connection, rebuild_id)
             values = {"rebuild_id": rebuild_id, "token_hash": token_hash, "made": made, "expires": expires,
                       "used": False}  # fmt: skip
             done = connection.execute(insert(t.invitation).values(values))

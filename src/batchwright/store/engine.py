@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, DatabaseError
+from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from batchwright.base.errors import Fault, InputError
 
@@ -17,6 +17,8 @@ DEFAULT_FILE = "batchwright-book.sqlite"
 PLACE = "BATCHWRIGHT_BOOK"
 PASSWORD, PASSWORD_FILE = "BATCHWRIGHT_BOOK_PASSWORD", "BATCHWRIGHT_BOOK_PASSWORD_FILE"
 BUSY_S = 5.0  # how long a write waits for another one
+CONNECT_S = 5  # how long a database may take to answer at all
+THREADS = 40  # connections kept, as many as the server's thread pool works with at once
 
 
 def book_url(given: str = "") -> URL:
@@ -40,7 +42,7 @@ def book_url(given: str = "") -> URL:
         return URL.create("sqlite", database=str(file))
     if url.get_backend_name() != "postgresql":
         raise InputError([Fault("book", url.get_backend_name(), allowed)])
-    if url.password and given:
+    if (url.password or "password" in url.query) and given:
         hint = f"Put it into {PASSWORD}, or into a file named by {PASSWORD_FILE}."
         raise InputError([Fault("book", "an address with a password in it", "an address without one", hint)])
     return url.set(drivername="postgresql+psycopg", password=url.password or _password())
@@ -59,16 +61,14 @@ def _password() -> str | None:
 def make_engine(url: URL) -> Engine:
     """Return the engine for a book's address; on SQLite with a write-ahead log, foreign keys and full synchronising."""
     if url.get_backend_name() != "sqlite":
-        return create_engine(url, pool_pre_ping=True, pool_size=10, max_overflow=20)
-    engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=10, max_overflow=20)
+        return _postgresql_engine(url)
+    engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=THREADS)
 
     @event.listens_for(engine, "connect")
     def prepare(raw: Any, _record: Any) -> None:
         raw.isolation_level = None  # transactions begin where we say, not where the driver guesses
-        cursor = raw.cursor()
-        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL", f"busy_timeout={int(BUSY_S * 1000)}"):
-            cursor.execute(f"PRAGMA {pragma}")
-        cursor.close()
+        for pragma in ("foreign_keys=ON", "synchronous=FULL"):
+            raw.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
@@ -77,14 +77,23 @@ def make_engine(url: URL) -> Engine:
     return engine
 
 
-@contextmanager
-def reading(engine: Engine) -> Iterator[Connection]:
-    """Give a connection to read with."""
+def _postgresql_engine(url: URL) -> Engine:
+    own = f"-c lock_timeout={int(BUSY_S * 1000)} -c synchronous_commit=on"
+    options = f"{url.query.get('options', '')} {own}".strip()
     try:
-        with engine.connect() as connection, connection.begin():
-            yield connection
-    except DatabaseError as error:
-        raise said_fault(error, engine.url.database or "") from error
+        return create_engine(url, pool_pre_ping=True, pool_size=THREADS,
+                             connect_args={"connect_timeout": CONNECT_S, "options": options})  # fmt: skip
+    except ModuleNotFoundError as error:
+        hint = "Install it with: pip install 'batchwright[postgres]'"
+        raise InputError([Fault("book", "a PostgreSQL address", "a file, as its driver is missing", hint)]) from error
+
+
+@contextmanager
+def reading(engine: Engine, whole: bool = False) -> Iterator[Connection]:
+    """Give a connection to read with; `whole`: all that is read through it is the book of one moment."""
+    options = {"isolation_level": "REPEATABLE READ"} if whole and engine.dialect.name == "postgresql" else {}
+    with _connected(engine, options) as connection:
+        yield connection
 
 
 @contextmanager
@@ -93,10 +102,16 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
     Raises InputError with a sentence where the database could not keep it.
     """
+    with _connected(engine, {"begin_with": "BEGIN IMMEDIATE"}) as connection:
+        yield connection
+
+
+@contextmanager
+def _connected(engine: Engine, options: dict[str, Any]) -> Iterator[Connection]:
     try:
-        with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection, connection.begin():
+        with engine.connect().execution_options(**options) as connection, connection.begin():
             yield connection
-    except DatabaseError as error:
+    except DBAPIError as error:
         raise said_fault(error, engine.url.database or "") from error
 
 
@@ -105,6 +120,7 @@ SAID = (
     ("no space left", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
     ("readonly", "a book that can be written", "The book cannot be written here; nothing was changed."),
     ("read-only", "a book that can be written", "The book cannot be written here; nothing was changed."),
+    ("lock timeout", "a book that is free within five seconds", "Another program is writing in it. Send it again."),
     ("locked", "a book that is free within five seconds", "Another program is writing in it. Send it again."),
     ("unable to open", "a file that can be opened", "See that the folder is there and can be written."),
     ("malformed", "a book that is whole", "Its file is damaged. Restore the newest backup: batchwright book restore."),
@@ -113,10 +129,15 @@ SAID = (
 )
 
 
-def said_fault(error: DatabaseError, place: str) -> InputError:
+def said_fault(error: DBAPIError, place: str) -> InputError:
     """Return what a database complained of as a fault in words; passwords never stand in it."""
-    said = str(error.orig).lower()
+    return said_fault_of(error.orig or error, place)
+
+
+def said_fault_of(error: BaseException, place: str) -> InputError:
+    """Return a database driver's own complaint as a fault in words."""
+    said = str(error).lower()
     for word, allowed, hint in SAID:
         if word in said:
             return InputError([Fault("book", place, allowed, hint)])
-    return InputError([Fault("book", place, "a book that can be read and written", f"The database says: {error.orig}")])
+    return InputError([Fault("book", place, "a book that can be read and written", f"The database says: {error}")])

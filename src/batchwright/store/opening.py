@@ -3,43 +3,55 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 import sys
+import time
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Engine, inspect, text
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import DBAPIError
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store.backup import back_up
-from batchwright.store.engine import book_url, make_engine, said_fault
+from batchwright.store.engine import BUSY_S, DEFAULT_FILE, book_url, make_engine, said_fault, said_fault_of
 
 VERSION = "0002"
 OLDER = ("0001",)
 HEADER = b"SQLite format 3\0"  # the first 16 bytes of every SQLite file (SQLite file format, section 1.3)
-NETWORK_DRIVES = {"nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "fuse.sshfs", "afpfs", "webdav", "ncpfs"}
+NETWORK_DRIVES = {
+    "9p", "afpfs", "afs", "ceph", "cifs", "davfs", "fuse.davfs2", "fuse.glusterfs", "fuse.gvfsd-fuse", "fuse.rclone",
+    "fuse.s3fs", "fuse.sshfs", "gfs2", "glusterfs", "lustre", "ncpfs", "nfs", "nfs4", "ocfs2", "smb3", "smbfs",
+    "webdav",
+}  # fmt: skip
+MIGRATING = 5_226_001  # any number, the same for all: PostgreSQL's lock on migrating a book
+_ELSEWHERE = "Say which one with --book; nothing was made there."
 
 
-def open_engine(given: str = "") -> Engine:
-    """Return the engine of an open book of this version; a new one is made where there is none.
+def open_engine(given: str = "", make_new: bool = True) -> Engine:
+    """Return the engine of an open book of this version; a new one is made where there is none and `make_new`.
 
     given: see `store.engine.book_url`. An older book is brought to this version after a backup. Raises InputError with
     a sentence for a newer book, a file that is no book, a folder that cannot be written, a network drive, a full disk.
     """
     url = book_url(given)
     if url.get_backend_name() == "sqlite":
-        _fit_file(Path(str(url.database)))
+        _fit_file(Path(str(url.database)), make_new)
     engine = make_engine(url)
     try:
         version = _version(engine)
-        if version == VERSION:
-            return engine
-        if version and version not in OLDER:
+        if not version and not make_new:
+            raise InputError([Fault("book", shown_place(engine), "a book that is there", _ELSEWHERE)])
+        if version and version != VERSION and version not in OLDER:
             hint = "Nothing was changed in it. Use the newer program, or another book."
             raise InputError([Fault("book", f"a book of version {version}", f"one up to version {VERSION}", hint)])
-        if version:
+        if engine.dialect.name == "sqlite":
+            _write_ahead(engine)
+        if version in OLDER:
             back_up(engine)
-        _migrate(engine)
-    except DatabaseError as error:
+        if version != VERSION:
+            _migrate(engine)
+    except DBAPIError as error:
         engine.dispose()
         raise said_fault(error, shown_place(engine)) from error
     except InputError:
@@ -54,7 +66,7 @@ def shown_place(engine: Engine) -> str:
     return str(url.database) if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
 
 
-def _fit_file(file: Path) -> None:
+def _fit_file(file: Path, make_new: bool) -> None:
     """Refuse a file where no book can be kept safe."""
     folder = file.parent
     if not folder.is_dir():
@@ -64,18 +76,32 @@ def _fit_file(file: Path) -> None:
         hint = "Keep the book on this computer's own disk, or use PostgreSQL: two computers would spoil such a file."
         raise InputError([Fault("book", f"{file} (on a network drive, {drive})", "a file on a disk of this computer",
                                 hint)])  # fmt: skip
-    if file.exists() and file.stat().st_size:
-        with file.open("rb") as opened:
-            if opened.read(len(HEADER)) != HEADER:
-                hint = "Give another file; this one was left alone."
-                raise InputError([Fault("book", str(file), "a book, or a file that is not there yet", hint)])
+    if file.is_dir():
+        raise InputError([Fault("book", str(file), "a file, not a folder", f"For instance {file / DEFAULT_FILE}.")])
+    if not file.exists() and not make_new:
+        raise InputError([Fault("book", str(file), "a book that is there", _ELSEWHERE)])
+    if file.exists() and file.stat().st_size and not has_header(file):
+        hint = "Give another file; this one was left alone."
+        raise InputError([Fault("book", str(file), "a book, or a file that is not there yet", hint)])
     if not os.access(folder, os.W_OK) or (file.exists() and not os.access(file, os.W_OK)):
         hint = "Nothing could be kept in it. Copy the book to a folder of your own and open it there."
         raise InputError([Fault("book", str(file), "a file and a folder that can be written", hint)])
 
 
+def has_header(file: Path) -> bool:
+    """Tell whether a file begins as a SQLite file does; raises InputError where it cannot be read."""
+    try:
+        with file.open("rb") as opened:
+            return opened.read(len(HEADER)) == HEADER
+    except OSError as error:
+        raise InputError([Fault("book", str(file), "a file that can be read", str(error.strerror))]) from error
+
+
 def drive_kind(folder: Path) -> str:
-    """Return the kind of file system a folder lies on (Linux: from the table of mounts); empty where nobody says."""
+    """Return the kind of file system a folder lies on (Linux: from the table of mounts); empty where nobody says.
+
+    Also empty for what the computer itself starts from ("/"), whatever that is.
+    """
     if not sys.platform.startswith("linux"):
         return ""
     try:
@@ -86,7 +112,7 @@ def drive_kind(folder: Path) -> str:
     for line in mounts:
         fields = line.split()
         at = fields[1].replace("\\040", " ")
-        if len(at) >= len(place) and folder.resolve().is_relative_to(at):
+        if at != "/" and len(at) >= len(place) and folder.resolve().is_relative_to(at):
             place, kind = at, fields[2]
     return kind
 
@@ -95,23 +121,51 @@ def _version(engine: Engine) -> str:
     """Return the version of a book, empty where it is new; raises InputError for another program's database."""
     with engine.connect() as connection:
         tables = set(inspect(connection).get_table_names())
-        if "alembic_version" in tables and "rebuild" in tables:
+        if {"alembic_version", "rebuild"} <= tables:
             found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
             return str(found) if found else ""
-        if tables - {"alembic_version"}:
+        if tables:
             hint = "Give another file, or another database; this one was left alone."
             raise InputError([Fault("book", shown_place(engine), "a book, or an empty database", hint)])
     return ""
 
 
+def _write_ahead(engine: Engine) -> None:
+    """Let a book be read while it is written; kept in the file, so asked for once it is known to be ours or new."""
+    end = time.monotonic() + BUSY_S
+    with engine.connect() as connection:
+        raw: Any = connection.connection.driver_connection
+        while raw.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            try:
+                raw.execute("PRAGMA journal_mode=WAL").fetchone()
+            except sqlite3.OperationalError as error:  # two that begin one book: the database does not wait by itself
+                if "locked" not in str(error) or time.monotonic() > end:
+                    raise said_fault_of(error, shown_place(engine)) from error
+                time.sleep(0.02)
+
+
 def _migrate(engine: Engine) -> None:
-    """Bring a book to this version: all steps in one transaction, or none."""
+    """Bring a book to this version: all steps in one transaction, or none; of two at once, one waits for the other."""
     # alembic is only needed for a new or an older book
     from alembic import command
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection, connection.begin():
-        config.attributes["connection"] = connection
-        command.upgrade(config, VERSION)
+    folder = Path(__file__).parent / "migrations"
+    config.set_main_option("script_location", str(folder).replace("%", "%%"))
+    with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection:
+        raw: Any = connection.connection.driver_connection
+        if engine.dialect.name == "sqlite":
+            raw.execute("PRAGMA foreign_keys=OFF")  # a table is rebuilt by dropping the old one: no row may follow it
+        try:
+            with connection.begin():
+                if engine.dialect.name == "postgresql":
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": MIGRATING})
+                config.attributes["connection"] = connection
+                command.upgrade(config, VERSION)
+                if engine.dialect.name == "sqlite" and connection.execute(text("PRAGMA foreign_key_check")).first():
+                    hint = "Nothing was changed. See what is wrong with: batchwright book check."
+                    raise InputError([Fault("book", shown_place(engine), "a book whose rows all hang together", hint)])
+        finally:
+            if engine.dialect.name == "sqlite":
+                raw.execute("PRAGMA foreign_keys=ON")

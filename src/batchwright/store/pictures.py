@@ -9,9 +9,11 @@ from sqlalchemy import Engine, func, insert, select
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
-from batchwright.store.book import new_key, now
+from batchwright.store.book import LONGEST_NAME, require_rebuild
 from batchwright.store.engine import reading, writing
-from batchwright.store.records import Picture
+from batchwright.store.records import PICTURE_TYPES, Picture
+from batchwright.store.revisions import new_key, now, touch
+from batchwright.store.text import plain
 
 _WORDS = (*(column for column in t.picture.c if column.name != "data"), func.length(t.picture.c.data).label("size"))
 
@@ -28,14 +30,21 @@ class Pictures:
         self.engine = engine
 
     def add(self, rebuild_id: int, name: str, data: bytes, media_type: str, size_px: tuple[int, int]) -> Picture:
-        """Keep a picture's bytes, already re-encoded and without metadata; `size_px` its width and height [px]."""
-        made, digest = now(), hashlib.sha256(data).hexdigest()
-        values = {"rebuild_id": rebuild_id, "name": name[:200], "media_type": media_type, "width": size_px[0],
+        """Keep a picture's bytes, already re-encoded and without metadata; `size_px` its width and height [px].
+
+        Raises InputError for a media type that is no picture's (PICTURE_TYPES), or a rebuild that is not there.
+        """
+        if media_type not in PICTURE_TYPES:
+            raise InputError([Fault("picture", media_type, ", ".join(PICTURE_TYPES))])
+        made, digest, shown = now(), hashlib.sha256(data).hexdigest(), plain(name, LONGEST_NAME)
+        values = {"rebuild_id": rebuild_id, "name": shown, "media_type": media_type, "width": size_px[0],
                   "height": size_px[1], "digest": digest, "made": made, "data": data}  # fmt: skip
         with writing(self.engine) as connection:
+            require_rebuild(connection, rebuild_id)
             done = connection.execute(insert(t.picture).values(values))
+            touch(connection, rebuild_id, made)
         picture_id = new_key(done)
-        return Picture(picture_id, rebuild_id, name[:200], media_type, *size_px, len(data), digest, made)
+        return Picture(picture_id, rebuild_id, shown, media_type, *size_px, len(data), digest, made)
 
     def of(self, rebuild_id: int) -> tuple[Picture, ...]:
         """Return what is known of the pictures of a rebuild, without their bytes, in the order they came."""

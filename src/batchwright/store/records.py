@@ -8,6 +8,7 @@ from typing import Any
 
 KINDS = ("brief", "original", "formula")
 ROLES = ("keeper", "guest")
+PICTURE_TYPES = ("image/jpeg", "image/png", "image/webp")  # a browser draws these and runs nothing in them
 
 
 @dataclass(frozen=True, slots=True)

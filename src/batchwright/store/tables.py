@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from sqlalchemy import (
     Boolean,
     Column,
@@ -13,6 +15,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    TypeDecorator,
     UniqueConstraint,
 )
 
@@ -25,10 +28,24 @@ metadata = MetaData(
     }
 )
 
+LARGEST_NUMBER = 2**31 - 1  # what an INTEGER of PostgreSQL holds
+
+
+class RowNumber(TypeDecorator[int]):
+    """The number of a row. One too large for the database is asked for as -1, which no row has."""
+
+    impl = Integer
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Any) -> Any:
+        """Return what the database is given."""
+        return value if value is None or 0 <= value <= LARGEST_NUMBER else -1
+
+
 rebuild = Table(
     "rebuild",
     metadata,
-    Column("id", Integer, primary_key=True),
+    Column("id", RowNumber, primary_key=True),
     Column("name", Text, nullable=False),
     Column("made", String(40), nullable=False),
     Column("changed", String(40), nullable=False),
@@ -39,8 +56,8 @@ rebuild = Table(
 thing = Table(
     "thing",
     metadata,
-    Column("id", Integer, primary_key=True),
-    Column("rebuild_id", Integer, ForeignKey("rebuild.id"), nullable=False, index=True),
+    Column("id", RowNumber, primary_key=True),
+    Column("rebuild_id", RowNumber, ForeignKey("rebuild.id"), nullable=False, index=True),
     Column("kind", String(20), nullable=False),
     Column("name", Text, nullable=False),
     Column("removed", Boolean, nullable=False, default=False),
@@ -49,15 +66,15 @@ thing = Table(
 revision = Table(
     "revision",
     metadata,
-    Column("id", Integer, primary_key=True),
-    Column("thing_id", Integer, ForeignKey("thing.id"), nullable=False, index=True),
-    Column("parent_id", Integer, ForeignKey("revision.id"), nullable=True),
+    Column("id", RowNumber, primary_key=True),
+    Column("thing_id", RowNumber, ForeignKey("thing.id"), nullable=False, index=True),
+    Column("parent_id", RowNumber, ForeignKey("revision.id"), nullable=True),
     Column("document", Text, nullable=False),
     Column("who", Text, nullable=False),
     Column("made", String(40), nullable=False),
     Column("frozen", Boolean, nullable=False, default=False),
     # The document this one brings back (undo, redo): what undo steps over next is read from it.
-    Column("brings_back", Integer, ForeignKey("revision.id"), nullable=True),
+    Column("brings_back", RowNumber, ForeignKey("revision.id"), nullable=True),
     # Sent by the browser with each save: the same key twice is the same save, sent again over a bad connection.
     Column("sent_key", String(64), nullable=True),
     UniqueConstraint("thing_id", "sent_key", name="uq_revision_sent_key"),
@@ -67,14 +84,14 @@ revision = Table(
 settled = Table(
     "settled",
     metadata,
-    Column("revision_id", Integer, ForeignKey("revision.id"), primary_key=True),
+    Column("revision_id", RowNumber, ForeignKey("revision.id"), primary_key=True),
 )
 
 picture = Table(
     "picture",
     metadata,
-    Column("id", Integer, primary_key=True),
-    Column("rebuild_id", Integer, ForeignKey("rebuild.id"), nullable=False, index=True),
+    Column("id", RowNumber, primary_key=True),
+    Column("rebuild_id", RowNumber, ForeignKey("rebuild.id"), nullable=False, index=True),
     Column("name", Text, nullable=False),
     Column("media_type", String(40), nullable=False),
     Column("width", Integer, nullable=False),
@@ -91,16 +108,16 @@ answer = Table(
     Column("program", String(40), nullable=False),
     Column("document", Text, nullable=False),
     Column("made", String(40), nullable=False),
-    Column("cited_by", Integer, ForeignKey("revision.id"), nullable=True),
+    Column("cited_by", RowNumber, ForeignKey("revision.id"), nullable=True),
 )
 
 device = Table(
     "device",
     metadata,
-    Column("id", Integer, primary_key=True),
+    Column("id", RowNumber, primary_key=True),
     Column("name", Text, nullable=False),
     Column("role", String(20), nullable=False),
-    Column("rebuild_id", Integer, ForeignKey("rebuild.id"), nullable=True),
+    Column("rebuild_id", RowNumber, ForeignKey("rebuild.id"), nullable=True),
     Column("token_hash", String(64), nullable=False, unique=True),
     Column("made", String(40), nullable=False),
     Column("seen", String(40), nullable=False),
@@ -110,8 +127,8 @@ device = Table(
 invitation = Table(
     "invitation",
     metadata,
-    Column("id", Integer, primary_key=True),
-    Column("rebuild_id", Integer, ForeignKey("rebuild.id"), nullable=False),
+    Column("id", RowNumber, primary_key=True),
+    Column("rebuild_id", RowNumber, ForeignKey("rebuild.id"), nullable=False),
     Column("token_hash", String(64), nullable=False, unique=True),
     Column("made", String(40), nullable=False),
     Column("expires", String(40), nullable=False),
