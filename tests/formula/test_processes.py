@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
+from batchwright.formula.composition import composition_of
 from batchwright.formula.contents import CONTENT_KEYS, PLACE, contents_of
 from batchwright.formula.processes import changed, figures_of, mark_times, processed
-from batchwright.formula.records import PROCESSES, Line
+from batchwright.formula.records import PROCESSES, Formula, Line, Part
 from tests.formula.invented import line
 
 FOODS = (
@@ -121,3 +122,14 @@ def test_unknown_process_and_no_grams_are_refused() -> None:
         processed(line("butter", 100, 0.0, "fried"))
     with pytest.raises(InputError, match="amount"):
         processed(Line("butter", "butter", None, process="browned"))
+
+
+def test_butter_measured_after_browning_holds_no_water() -> None:
+    after = composition_of(Formula("", (Part("", (line("butter", 100, 0.0, "", "browned"),)),))).whole
+    named = composition_of(Formula("", (Part("", (line("brown butter", 100, 0.0),)),))).whole
+    before = composition_of(Formula("", (Part("", (line("butter", 100, 0.0, "browned", "browned"),)),))).whole
+    assert after.mixed_g.likely == 100
+    assert before.mixed_g.likely < 83
+    for each in (after, named):
+        assert each.mixed["water_g"].likely == pytest.approx(0.0)
+        assert each.mixed["fat_g"].likely == pytest.approx(before.mixed["fat_g"].likely, rel=1e-6)

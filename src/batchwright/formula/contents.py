@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -34,6 +35,9 @@ _MAY_HOLD_MILK = frozenset({"", "baked good", "cereal", "chocolate", "confection
 
 
 OTHER_CLASS = "other"
+BROWN_BUTTER = "brown butter"
+_BUTTERS = frozenset({"butter", "butter, salted"})
+_BROWNED = re.compile(r"\bbrown(?:ed)?\b", re.I)
 
 
 @cache
@@ -85,6 +89,8 @@ def contents_of_line(line: Line) -> Contents:
     if line.own is not None:
         return _own_contents(line.item, line.own)
     found = match_of(line)
+    if found.ingredient in _BUTTERS and not line.process and _BROWNED.search(line.preparation):
+        return contents_of(BROWN_BUTTER)  # measured after browning: "1 cup browned butter"
     return contents_of(found.ingredient or "", found.ingredient_class or "")
 
 
@@ -95,11 +101,25 @@ def contents_of(ingredient: str, ingredient_class: str = "") -> Contents:
     ingredient: a name of the shelf, or empty; ingredient_class: its class where the name is not known, or empty: then
     it may be anything a food can be. Water is 1 g per gram at most; the range is 90 %.
     """
+    if ingredient == BROWN_BUTTER:
+        return _brown_butter()
     profile = shelf.profile_of(Match(ingredient, "name", ingredient or None, ingredient_class or None))
     item = load_ingredients().get(ingredient)
     kind = item.ingredient_class if item is not None else ingredient_class
     name, given = ingredient or ingredient_class, dict(item.composition) if item is not None else {}
     return _contents(name, kind, profile, given, bool(name))
+
+
+@cache
+def _brown_butter() -> Contents:
+    """Return what a gram of butter holds that has lost its water, which the shelf has no figures of."""
+    butter = contents_of("butter")
+    dry = 1.0 - float(butter.likely[PLACE["water_g"]])
+    likely, up, down = butter.likely / dry, butter.up / dry, butter.down / dry
+    for vector in (likely, up, down):
+        vector[PLACE["water_g"]] = 0.0
+    up[PLACE["water_g"]] = 0.01  # taken off the stove a little early (common practice)
+    return Contents(BROWN_BUTTER, "butter", likely, up, down, ("brown butter: butter without its water",))
 
 
 @lru_cache(maxsize=1024)

@@ -36,6 +36,8 @@ from batchwright.pantry.ingredient import classes
 FORMULA_KEYS = ("name", "yield", "piece_g", "convention", "credit", "notes", "method")
 PART_KEYS = ("name", "bake_loss_percent", "lines", "method")
 LINE_KEYS = ("item", "grams", "process", "stage", "preparation", "ingredient", "text", "to_g", "to_brix")
+_OF_THE_SHELF = ("only its kind is known", "not on the shelf", "taken as ")
+"""What weighing says of a name that the shelf does not know; no longer so where the file tells what it is."""
 TABLES = ("formula", "parts", "match", "ingredients")
 _HEAD = re.compile(r"^[ \t]*\[{1,2}[ \t]*(?:formula|parts)[ \t]*\]{1,2}[ \t]*(?:#.*)?$", re.M)
 _YIELD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?))?\s*([^\d].*)?")
@@ -290,7 +292,8 @@ def _finished(line: Line, table: Mapping[str, Any], chosen: Mapping[str, str], o
     ingredient = str(table.get("ingredient", "")) or chosen.get(line.item.casefold(), "")
     mine = own.get((ingredient or line.item).casefold())
     if mine is not None:
-        line = replace(line, ingredient=None, match="unknown", own=mine)
+        said = tuple(each for each in line.assumptions if not each.startswith(_OF_THE_SHELF))
+        line = replace(line, ingredient=None, match="unknown", own=mine, assumptions=said)
     elif ingredient:
         line = replace(line, ingredient=shelf.match(ingredient).ingredient, match="name")
     also = tuple(_finished(each, {}, chosen, own) for each in line.also)
