@@ -55,7 +55,8 @@ def _line(read: ReadLine, convention: Convention) -> Line:
     said += what.said
     said += words
     said += [MARK_WORDS[mark] for mark in read.marks if mark in MARK_WORDS and found is not None]
-    if what.match.how in ("head", "spelling", "class", "unknown") and read.item:
+    weak = what.match.how in ("head", "spelling", "class", "unknown") and read.item
+    if weak and not any(words.startswith("not known on the shelf") for words in said):
         said.append(_match_words(what.match.how, what.match.ingredient, what.match.ingredient_class))
     return Line(
         read.text, read.item, None if found is None else estimate_of(found), what.match.ingredient, what.match.how,

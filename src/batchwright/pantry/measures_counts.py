@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 from batchwright.base.tables import rows
@@ -54,6 +54,13 @@ def piece_of(item: Sequence[str], ingredient: str | None, ingredient_class: str 
     item: the words of the recipe's name for it; ingredient, ingredient_class: what the shelf takes it for; size: small,
     medium, large, extra-large, jumbo or "" where none is said; place: "UK" takes the egg classes of the UK and EU.
     """
+    return _piece(tuple(item), ingredient, ingredient_class, unit, size, place)
+
+
+@lru_cache(maxsize=16_384)
+def _piece(
+    item: tuple[str, ...], ingredient: str | None, ingredient_class: str | None, unit: str, size: str, place: str
+) -> Piece | None:
     table = _table()
     names = [name for name in (ingredient, *_words(item)) if name]
     if ingredient == "whole egg" and place in ("UK", "AU", "metric"):

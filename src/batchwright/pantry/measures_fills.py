@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from batchwright.base.tables import rows
 from batchwright.pantry.measures import Measure, measures_of
@@ -71,8 +71,13 @@ def fill_of(item: Sequence[str], ingredient: str | None, ingredient_class: str |
     item: the words of the recipe's name for it, small letters; ingredient, ingredient_class: what the shelf takes it
     for, None where unknown; forms: how it lies in the cup (`measures_forms`), the first the table knows counts.
     """
+    return _fill(tuple(item), ingredient, ingredient_class, tuple(forms))
+
+
+@lru_cache(maxsize=16_384)
+def _fill(item: tuple[str, ...], ingredient: str | None, ingredient_class: str | None, forms: tuple[str, ...]) -> Fill:
     table = _table()
-    phrase = _phrase(item)
+    phrase = _phrase_of(item)
     tried = list(dict.fromkeys((*forms, "")))
     alone = _first(table, f"item:{' '.join(item)}", tried)
     if alone is not None:
@@ -126,10 +131,6 @@ def _phrase_of(words: tuple[str, ...]) -> str:
             if text in _phrases():
                 return text
     return words[-1] if words and words[-1] in _phrases() else ""
-
-
-def _phrase(item: Sequence[str]) -> str:
-    return _phrase_of(tuple(item))
 
 
 def narrowed(fill: Fill, likely_g_cup: float, scatter_fraction: float, what: str) -> Fill:
