@@ -25,6 +25,7 @@ MOIST = frozenset({"water", "milk", "fruit", "syrup"})
 REST, REST_OF_EGG = 0.08, 0.25  # of a line: what is left of it is not worth the weighing, it goes altogether
 MOST_SWAPPED = 2.5  # grams that come in a swap for a gram that goes: beyond it is an addition, not a swap (judgement)
 LEAST_SWAPPED = 0.15  # likewise the least, in a dough: below it water fills the place
+NOTHING_LEFT = 0.01  # of the finished food: a recipe with less left is none
 ROUGH, FINE = 2, 12  # rounds of tuning while sets are compared, and of the set that is chosen
 NINE = np.linspace(0.0, 1.0, 9)
 EQUAL_G = 0.05  # a change below what a kitchen scale shows
@@ -76,7 +77,7 @@ class Table:
         moved = np.abs(amounts - self.start[lines]) - np.abs(grams - self.start)[lines]
         far = self.ruler.distance(100.0 * tops / np.maximum(whole, 1e-9)[:, None])
         share = (np.abs(grams - self.start).sum() + moved.sum(axis=1)) / self.start.sum()
-        return np.asarray(far + MOVING * share)
+        return np.where(whole > NOTHING_LEFT * float(self.bottom @ self.start), far + MOVING * share, np.inf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +154,7 @@ def closest(table: Table, must_go: Sequence[int], count: int, worth: float) -> t
     forced = sorted(must_go, key=lambda line: -table.start[line])[:count]
     for line in forced:
         options = [_Option(line, -1, must=True), *_swaps(table, line, must=True)]
-        states = _round(table, states, options)
+        states = [state for state in _round(table, states, options) if np.isfinite(table.cost(state[1]))] or states
     best = min(states, key=lambda state: table.cost(state[1]))
     options = _options(table, frozenset(must_go))
     for _ in range(count - len(forced)):

@@ -10,14 +10,16 @@ from batchwright.base.estimate import Estimate
 from batchwright.formula.allowed import Rule, named_lines
 from batchwright.formula.compare import compared
 from batchwright.formula.compare_records import Band, FirstMoves, Move
-from batchwright.formula.contents import Floats
+from batchwright.formula.composition import composition_of
+from batchwright.formula.contents import PLACE, Floats
 from batchwright.formula.formula import with_grams
-from batchwright.formula.mixture import flat_lines
+from batchwright.formula.mixture import flat_lines, mixture_of
 from batchwright.formula.move_search import Change, Table, closest, table_of
 from batchwright.formula.move_words import dough_notes, reason
 from batchwright.formula.pool import with_pool
 from batchwright.formula.records import Formula, Line
 
+WATER = "water_g"
 MOST_MOVES = 6
 WORTH = 0.02  # of the distance at the start: a move that brings less is left out
 
@@ -51,7 +53,7 @@ def first_moves(band: Band, formula: Formula, rule: Rule, count: int = 3) -> Fir
     amounts = table.start
     for move, made in moves:
         amounts = made.put(amounts)
-        after = _changed(wider, table, amounts)
+        after = _as_dry(formula, _changed(wider, table, amounts))
         distance = compared(band, after).distance.likely
         exact.append(replace(move, distance_after=distance))
     return FirstMoves(before.name, tuple(exact), before.distance.likely, distance, after.to_json(), tuple(notes))
@@ -65,7 +67,11 @@ def _told(
     left = list(changes)
     told: list[tuple[Move, Change]] = []
     while left:
-        gains = [(change.line not in why_gone, table.distance(change.put(grams))) for change in left]
+        tried = [change.put(grams) for change in left]
+        gains = [
+            (not after.any(), change.line not in why_gone, table.distance(after))
+            for change, after in zip(left, tried, strict=True)
+        ]
         place = min(range(len(left)), key=lambda at: gains[at])
         change = left.pop(place)
         after = change.put(grams)
@@ -103,6 +109,25 @@ def _changed(wider: Formula, table: Table, grams: Floats) -> Formula:
     moved = with_grams(wider, amounts)
     parts = tuple(replace(part, lines=tuple(line for line in part.lines if not _gone(line))) for part in moved.parts)
     return replace(moved, parts=parts)
+
+
+def _as_dry(before: Formula, after: Formula) -> Formula:
+    """Return the recipe after the moves with each bake loss that it carries set so that the part ends as dry as now."""
+    wet = {part.name: part.finished[WATER].likely / 100.0 for part in composition_of(before).parts}
+    mix = mixture_of(after)
+    parts = []
+    for place, part in enumerate(after.parts):
+        inside, loss = mix.part == place, part.bake_loss_percent
+        if loss is not None and part.name in wet and inside.any():
+            mass = float(mix.factor[inside] @ mix.grams[inside])
+            water = float(mix.held[inside, PLACE[WATER]] @ mix.grams[inside])
+            percent = max(0.0, 100.0 * (1.0 - (mass - water) / (1.0 - wet[part.name]) / max(mass, 1e-9)))
+            shift = percent - loss.likely
+            ends = max(0.0, loss.low + shift), max(0.0, min(loss.high + shift, 100.0 * water / max(mass, 1e-9)))
+            part = replace(part, bake_loss_percent=replace(loss, likely=percent, low=min(ends[0], percent),
+                                                           high=max(ends[1], percent)))  # fmt: skip
+        parts.append(part)
+    return replace(after, parts=tuple(parts))
 
 
 def _shifted(line: Line, grams: float) -> Estimate:
