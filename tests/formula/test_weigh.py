@@ -164,6 +164,13 @@ def test_words_of_recipes(text: str, ingredient: str) -> None:
     assert weighed(text).ingredient == ingredient
 
 
+def test_a_pressed_fruit_says_what_of_it_is_weighed() -> None:
+    assert "only the juice of the lemon" in said("1 lemon, juiced")
+    assert "not the zest" in said("1 lemon, zest and juice")
+    assert grams("1 lemon, zest and juice") == grams("juice of 1 lemon")
+    assert grams("1 lemon, sliced")[1] > grams("1 lemon, juiced")[1]
+
+
 def test_the_process_is_what_comes_after_measuring() -> None:
     assert weighed("1 cup butter, browned").process == "browned"
     assert weighed("1 cup walnuts, toasted").process == "toasted"

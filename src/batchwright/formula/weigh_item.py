@@ -60,7 +60,7 @@ class Named:
 def named(read: ReadLine) -> Named:
     """Return what a read line measures; of "butter or margarine" the first that the shelf knows."""
     unit = read.amounts[0].unit if read.amounts else ""
-    pressed = _pressed(read, unit)
+    pressed, pressed_said = _pressed(read, unit)
     if pressed:
         read = replace(read, item=pressed, after="")
     ground = any("ground" in part.lower() for part in read.before)
@@ -82,19 +82,24 @@ def named(read: ReadLine) -> Named:
     if found.ingredient_class in CUT_FIRST or found.ingredient is None:
         after = [FORM_OF[word] for word in _WORD.findall(read.after.lower()) if word in FORM_OF]
         forms += [form for form in after if form in CUT_FORMS]
-    return Named(found, words, tuple(dict.fromkeys(forms)), said)
+    return Named(found, words, tuple(dict.fromkeys(forms)), (*pressed_said, *said))
 
 
-def _pressed(read: ReadLine, unit: str) -> str:
-    """Return what is used of a fruit that is counted whole and then juiced or zested; "" where it is used whole."""
+def _pressed(read: ReadLine, unit: str) -> tuple[str, tuple[str, ...]]:
+    """Return what is used of a fruit that is counted whole and then juiced or zested, and what is said of it.
+
+    An empty name where it is used whole.
+    """
     words = read.item.lower().split()
     done = _WORD.findall(read.after.lower())[:3]
     if unit or not words or words[-1].rstrip("s") not in PRESSED or not done:
-        return ""
+        return "", ()
     fruit = words[-1].removesuffix("s")
+    zest = {"zest", "zested"} & set(done)
     if {"juice", "juiced"} & set(done):
-        return f"{fruit} juice"
-    return f"{fruit} zest" if {"zest", "zested"} & set(done) else ""
+        more = ", not the zest" if zest else ""
+        return f"{fruit} juice", (f"only the juice of the {fruit} is weighed{more}",)
+    return (f"{fruit} zest", (f"only the zest of the {fruit} is weighed",)) if zest else ("", ())
 
 
 def _leafy(read: ReadLine, unit: str) -> bool:
