@@ -264,7 +264,7 @@ Preheat oven to 350|-2 cups oil|Step 3 Fold in the nuts|1/0 cup water|Ingredient
 
 
 @settings(max_examples=200, deadline=None)
-@given(st.lists(st.sampled_from(PIECES), min_size=1, max_size=12).map("\n".join))
+@given(st.lists(st.sampled_from(PIECES), min_size=1, max_size=12, unique=True).map("\n".join))
 def test_no_line_of_a_recipe_is_lost(text: str) -> None:
     if text.strip():
         assert lost(text) == [], text
