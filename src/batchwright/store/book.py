@@ -6,7 +6,7 @@ import json
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select, update
+from sqlalchemy import Connection, Engine, delete, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from batchwright.base.errors import Fault, InputError
@@ -18,6 +18,7 @@ from batchwright.store.revisions import missing, new_key, now, touch
 from batchwright.store.text import document_text, plain
 
 LONGEST_NAME = 200
+MOST_ANSWERS = 4000  # 30 kB each for a label of ten ingredients: about 120 MB
 
 
 class Book:
@@ -215,12 +216,20 @@ class Book:
         return None if row is None else json.loads(row[0])
 
     def keep_answer(self, digest: str, program: str, document: Mapping[str, Any], cited_by: int | None = None) -> None:
-        """Keep an answer under its digest; one that is there already stays, also where two keep it at once."""
+        """Keep an answer under its digest; one that is there already stays, also where two keep it at once.
+
+        The oldest that no revision cites go once there are more than MOST_ANSWERS; they can be worked out again.
+        """
         values = {"digest": digest, "program": program, "document": document_text(document), "made": now(),
                   "cited_by": cited_by}  # fmt: skip
         dialect = sqlite if self.engine.dialect.name == "sqlite" else postgresql
         with writing(self.engine) as connection:
             connection.execute(dialect.insert(t.answer).values(values).on_conflict_do_nothing())
+            uncited = t.answer.c.cited_by.is_(None)
+            newest = select(t.answer.c.made).where(uncited).order_by(t.answer.c.made.desc())
+            last = connection.execute(newest.offset(MOST_ANSWERS - 1).limit(1)).scalar()
+            if last is not None:
+                connection.execute(delete(t.answer).where(uncited, t.answer.c.made < last))
 
 
 def require_rebuild(connection: Connection, rebuild_id: int) -> None:

@@ -16,8 +16,8 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.store.backup import back_up
 from batchwright.store.engine import BUSY_S, DEFAULT_FILE, book_url, make_engine, said_fault, said_fault_of
 
-VERSION = "0002"
-OLDER = ("0001",)
+VERSION = "0003"
+OLDER = ("0001", "0002")
 HEADER = b"SQLite format 3\0"  # the first 16 bytes of every SQLite file (SQLite file format, section 1.3)
 NETWORK_DRIVES = {
     "9p", "afpfs", "afs", "ceph", "cifs", "davfs", "fuse.davfs2", "fuse.glusterfs", "fuse.gvfsd-fuse", "fuse.rclone",

@@ -109,6 +109,7 @@ answer = Table(
     Column("document", Text, nullable=False),
     Column("made", String(40), nullable=False),
     Column("cited_by", RowNumber, ForeignKey("revision.id"), nullable=True),
+    Index("ix_answer_made", "made"),
 )
 
 device = Table(
