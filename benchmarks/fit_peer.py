@@ -50,7 +50,7 @@ def task(seed: int) -> tuple[Formula, list[Target], Rules]:
     bench = bench_of(formula, rules)
     other = bench.start * random.uniform(0.7, 1.3, len(lines))
     flour = [class_group(each.ingredient_class) == "flour" for each in bench.candidates]
-    other[flour] *= bench.start[flour].sum() / other[flour].sum()
+    other[flour] = bench.start[flour]
     groups = [class_group(bench.candidates[at].ingredient_class) for at in (3, 5, 11)]
     shapes: list[Callable[[float, float], Target]] = [
         *(lambda low, high, key=key: composition_target(bench, key, low, high) for key in KEYS),

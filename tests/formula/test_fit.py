@@ -73,6 +73,19 @@ def test_flour_is_kept_and_small_lines_are_held() -> None:
     assert any("baking soda" in note for note in found.notes)
 
 
+def test_flours_change_places_only_where_one_is_let() -> None:
+    lines = (line("wheat flour", 200), line("whole wheat flour", 50), line("butter", 100), line("sugar", 100))
+    formula = Formula("Two flours", (Part("", lines),))
+    bench = bench_of(formula)
+    wishes = [composition_target(bench, "fiber_g", 2.6, 3.5), composition_target(bench, "fat_g", 17, 20)]
+    held = fit(formula, wishes)
+    assert (after(held, "wheat flour"), after(held, "whole wheat flour")) == (200, 50)
+    loose = fit(formula, wishes, Rules(bounds={"whole wheat flour": (0, 250)}))
+    assert loose.met
+    assert after(loose, "whole wheat flour") > 50
+    assert after(loose, "wheat flour") + after(loose, "whole wheat flour") == pytest.approx(250, abs=1e-5)
+
+
 def test_salt_moves_where_salt_is_wished() -> None:
     found = fit(harbour_biscuits(), [composition_target(bench_of(harbour_biscuits()), "salt_g", 0.5, 0.7)])
     assert found.met
@@ -244,3 +257,18 @@ def test_targets_that_cannot_be(target: Target, said: str) -> None:
 def test_a_recipe_without_amounts_is_refused() -> None:
     with pytest.raises(InputError, match="amount"):
         fit(Formula("Nothing", (Part("", (Line("some flour", "flour", None),)),)), [])
+
+
+@pytest.mark.parametrize("loss", [None, 12.0])
+def test_composition_told_is_that_of_the_formula(loss: float | None) -> None:
+    """A part that goes by its loss ends as dry as before, so every command reckons the same afterwards."""
+    base = harbour_biscuits()
+    given = None if loss is None else Estimate(loss, loss - 1, loss + 1, unit="%")
+    formula = Formula(base.name, (Part("dough", base.parts[0].lines, given),))
+    rules = Rules(extras=("milk, whole",), bounds={"milk, whole": (40, 60)})
+    found = fit(formula, [composition_target(bench_of(formula, rules), "fat_g", 12, 16)], rules)
+    held = composition_of(found.formula).whole.finished
+    for shift in found.composition:
+        assert shift.after == pytest.approx(held[shift.key].likely, abs=0.02), shift.key
+    before = composition_of(formula).whole.finished["water_g"].likely
+    assert held["water_g"].likely == pytest.approx(before, abs=0.02)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -132,6 +133,27 @@ def test_the_nearest_misses_least() -> None:
     assert found is not None
     assert found.grams[0] == pytest.approx(70.0, abs=0.5)
     assert found.miss == pytest.approx(30.0, abs=1.0)
+
+
+def test_twenty_lines_and_twelve_limits_do_not_take_long() -> None:
+    """A tenth of a second on a quiet machine; the margin is for slow and busy ones."""
+    program = invented(2, lines=20, wishes=6, reach=0.05, step=25.0)
+    began = time.perf_counter()
+    found = solve(program)
+    assert found is not None
+    assert found.proven
+    assert time.perf_counter() - began < 5.0
+
+
+def test_the_clock_of_one_task_does_not_run_into_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The library counts its time over all tasks of a process; a limit has to count from where it stands."""
+    monkeypatch.setattr("batchwright.formula.fit_solver.LONGEST_S", 0.5)
+    program = invented(1, lines=6, wishes=2, reach=0.1)
+    began = time.perf_counter()
+    while time.perf_counter() - began < 1.5:
+        found = solve(program)
+        assert found is not None
+        assert found.proven
 
 
 def test_rules_that_contradict_each_other_have_no_answer() -> None:

@@ -31,7 +31,8 @@ _SUGARS = {"sucrose_g": "sucrose", "glucose_g": "glucose", "fructose_g": "fructo
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One line that may be moved. `place` is its place in `mixture.flat_lines` of the formula with what may enter.
+    """One line that may be moved. `place` is its place in `mixture.flat_lines` of the formula with what may enter,
+    `part_place` the number of its part.
 
     `per_gram`: contents that reach the mix per gram as written [order of CONTENT_KEYS]; `mixed_g`: grams that do.
     """
@@ -47,6 +48,7 @@ class Candidate:
     known: bool
     place: int
     entering: bool
+    part_place: int
 
     def holds(self, key: str) -> float:
         """Return the content of a key per gram as written, after its process."""
@@ -72,13 +74,15 @@ class Bench:
     """A formula laid out for fitting: `formula` with what may enter at 0 g, its `candidates` (n) in order.
 
     `finished` (n, K): contents of the finished food per gram written [order of CONTENT_KEYS]; `finished_g` (n,): grams
-    finished per gram written. Baked parts end as dry as they do now.
+    finished per gram written. Baked parts end as dry as they do now. `losses`: loss of each part that goes by its loss
+    (fractions low, likely, high).
     """
 
     formula: Formula
     candidates: tuple[Candidate, ...]
     finished: Floats
     finished_g: Floats
+    losses: tuple[tuple[float, float, float] | None, ...]
 
     @property
     def start(self) -> Floats:
@@ -110,7 +114,8 @@ def bench_of(formula: Formula, rules: Rules | None = None) -> Bench:
     mix = mixture_of(wider)
     matrix = matrix_of(wider, CONTENT_KEYS)
     candidates = tuple(_candidate(mix, at, first_new) for at in range(len(mix.lines)))
-    return Bench(wider, candidates, matrix.tops.T, matrix.bottom)
+    losses = tuple(finish.loss for finish in mix.finishes)
+    return Bench(wider, candidates, matrix.tops.T, matrix.bottom, losses)
 
 
 def _candidate(mix: Mixture, at: int, new: frozenset[int] | None) -> Candidate:
@@ -118,7 +123,7 @@ def _candidate(mix: Mixture, at: int, new: frozenset[int] | None) -> Candidate:
     return Candidate(
         each.line.item or each.line.text, each.part_name, each.line, float(mix.grams[at]),
         match_of(each.line).ingredient or "", contents.ingredient_class, mix.held[at], float(mix.factor[at]),
-        contents.known, mix.at[at], new is not None and mix.at[at] in new,
+        contents.known, mix.at[at], new is not None and mix.at[at] in new, each.part,
     )  # fmt: skip
 
 
@@ -191,14 +196,28 @@ def refilled(bench: Bench, grams: Floats) -> Formula:
     """Return the formula with other amounts: grams (n,) [>= 0] of each candidate; lines at 0 g are left out.
 
     Amounts that moved lose their kitchen measure, since it is no longer true; the others keep theirs and their doubt.
+    A part that goes by its loss gets the loss that leaves it as dry as it was.
     """
     amounts = {each.place: float(amount) for each, amount in zip(bench.candidates, grams, strict=True)}
     entering = frozenset(each.place for each in bench.candidates if each.entering)
     places = iter(range(sum(1 for _ in flat_lines(bench.formula))))
     parts = tuple(
-        replace(part, lines=_refilled_lines(part.lines, places, amounts, entering)) for part in bench.formula.parts
-    )
+        replace(part, lines=_refilled_lines(part.lines, places, amounts, entering),
+                bake_loss_percent=_new_loss(bench, at, grams)) for at, part in enumerate(bench.formula.parts)
+    )  # fmt: skip
     return replace(bench.formula, parts=parts)
+
+
+def _new_loss(bench: Bench, part: int, grams: Floats) -> Estimate | None:
+    """Return the loss [%] that leaves a part as dry as it was, its doubt as before; None where it has none."""
+    loss = bench.losses[part]
+    inside = np.array([each.part_place == part for each in bench.candidates], dtype=float)
+    mixed = float((bench.mixed_g * inside) @ grams)
+    if loss is None or mixed <= 0 or np.array_equal(grams * inside, bench.start * inside):
+        return bench.formula.parts[part].bake_loss_percent
+    likely = max(0.0, 100.0 * (1.0 - float((bench.finished_g * inside) @ grams) / mixed))
+    ends = (likely - 100.0 * (loss[1] - loss[0]), likely + 100.0 * (loss[2] - loss[1]))
+    return Estimate(likely, max(0.0, ends[0]), min(100.0, ends[1]), unit="%", method="as dry as before the fit")
 
 
 def _refilled_lines(

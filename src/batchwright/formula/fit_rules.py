@@ -149,7 +149,10 @@ def _steps(
 
 
 def _kept(bench: Bench, rules: Rules, faults: list[Fault]) -> tuple[Floats, list[Member]]:
-    """Return the rows that stay as they are: flour, or the whole mass as mixed."""
+    """Return the rows that stay as they are: flour, or the whole mass as mixed.
+
+    Each flour by itself, all together where the cook lets one enter or gives one bounds: then kinds may change places.
+    """
     if rules.keep not in KEEPS:
         faults.append(Fault("keep", rules.keep, ", ".join(each for each in KEEPS if each)))
     start, inside = bench.start, bench.inside(rules.only_part)
@@ -159,7 +162,12 @@ def _kept(bench: Bench, rules: Rules, faults: list[Fault]) -> tuple[Floats, list
     if keep == "flour":
         if grams <= 0:
             faults.append(Fault("keep", "flour", "total or nothing", "There is no flour in this formula."))
-        return flour[None, :], [Member("rule", 0, f"flour stays at {grams:.4g} g")]
+        lines = [int(at) for at in np.flatnonzero(flour)]
+        asked = {at for name in (*rules.bounds, *rules.free) for at in named(name, bench.candidates)}
+        if len(lines) == 1 or asked & set(lines) or any(bench.candidates[at].entering for at in lines):
+            return flour[None, :], [Member("rule", 0, f"flour stays at {grams:.4g} g")]
+        said = [f"{bench.candidates[at].name} stays at {start[at]:.4g} g" for at in lines]
+        return np.eye(len(start))[lines], [Member("rule", row, words) for row, words in enumerate(said)]
     if keep == "total":
         mass = bench.mixed_g * inside
         return mass[None, :], [Member("rule", 0, f"the batch stays at {float(mass @ start):.4g} g")]

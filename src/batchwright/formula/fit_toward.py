@@ -64,8 +64,8 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
 def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
     """Return a target for each axis of the original that amounts can move.
 
-    A miss counts in the steps that recipes are compared by, and less the wider the range. Water of the finished food
-    is left to the oven; the water of the dough stays near what it is, so that it handles alike.
+    A miss counts in the steps that recipes are compared by, and less the wider the range. The water of dough stays near
+    what it is, so that it handles alike; what the finished food holds is the oven's to settle where it is baked.
     """
     groups = [f"class:{group}" for group in {class_group(each.ingredient_class) for each in bench.candidates}]
     ruler = ruler_of(band.axes, sorted(groups))
@@ -75,7 +75,7 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
     for at, (key, kind) in enumerate(zip(ruler.keys, ruler.kinds, strict=True)):
         low, high = _widened(ruler.ranges[at], LEAST_STEP.get(key, 0.0) if kind == "nutrient" else None)
         cost = float(ruler.weight[at]) / (float(ruler.step[at]) + (high - low) / 2.0)
-        if kind == "nutrient" and key != WATER:
+        if kind == "nutrient":
             found.append(composition_target(bench, key, low, high, importance=cost))
         elif kind == "class" and ruler.names[at] not in MINOR_CLASSES:
             low = low if low >= TRACE_PERCENT else 0.0
