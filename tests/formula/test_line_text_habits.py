@@ -50,6 +50,7 @@ HABITS: dict[str, list[Case]] = {
         ("1 lb 4 oz bread flour", "1 pound plus 4 ounce", "bread flour"),
         ("1/2 cup and 1 tablespoon malt syrup", "0.5 cup plus 1 tablespoon", "malt syrup"),
         ("2 cups minus 1 tablespoon cake flour", "2 cup plus -1 tablespoon", "cake flour"),
+        ("1 c. oats + 2 T.", "1 cup plus 2 tablespoon", "oats"),
         ("1 tbsp 1 tsp malt syrup", "1 tablespoon plus 1 teaspoon", "malt syrup"),
         ("1 1/4 cups sugar, plus 3 teaspoons", "1.25 cup plus 3 teaspoon", "sugar"),
     ],
@@ -88,6 +89,7 @@ HABITS: dict[str, list[Case]] = {
         ("a dozen eggs", "12", "eggs"),
         ("half a dozen eggs", "6", "eggs"),
         ("2 dozen almonds", "24", "almonds"),
+        ("3 to 4 dozen almonds", "36..48", "almonds"),
         ("a couple of eggs", "2", "eggs"),
         ("three quarters of a cup of oil", "0.75 cup", "oil"),
         ("quarter of a teaspoon mace", "0.25 teaspoon", "mace"),
@@ -109,6 +111,9 @@ HABITS: dict[str, list[Case]] = {
         ("1 level teaspoon cocoa", "1 teaspoon", "cocoa", {"filling": "level"}),
         ("a scant cup of cream", "1 cup", "cream", {"filling": "scant"}),
         ("scant 1/2 cup cream", "0.5 cup", "cream", {"filling": "scant"}),
+        ("a generous 1/2 cup cream", "0.5 cup", "cream", {"filling": "heaped"}),
+        ("55 g muscovado sugar (about 1/4 cup packed)", "55 gram same 0.25 cup", "muscovado sugar",
+         {"filling": "packed"}),
         ("4 cups loosely packed mint leaves", "4 cup", "mint leaves", {"filling": ""}),
     ],
     "sizes": [
@@ -121,6 +126,8 @@ HABITS: dict[str, list[Case]] = {
         ("2 cups medium grain rice", "2 cup", "medium grain rice", {"size": ""}),
         ("1 9-inch tart shell", "1", "tart shell", {"size": "9-inch"}),
         ("2-inch piece of ginger", "1 piece", "ginger", {"size": "2-inch"}),
+        ("1 (2-inch) piece ginger", "1 piece", "ginger", {"size": "2-inch"}),
+        ("1 (9-inch) tart shell", "1", "tart shell", {"size": "9-inch"}),
         ("3cm piece fresh ginger", "1 piece", "fresh ginger", {"size": "3 cm"}),
     ],
     "packages": [
@@ -139,6 +146,7 @@ HABITS: dict[str, list[Case]] = {
         ("1 No. 2 can crushed pears", "1 can", "pears", {"size": "no. 2"}),
         ("2 bananas (about 120 g each)", "2 each 120 gram", "bananas", {"marks": ("about",)}),
         ("2 (3-pound) pumpkins", "2 each 3 pound", "pumpkins"),
+        ("1 pack of 6 crumpets", "1 package each 6", "crumpets"),
     ],
     "the same twice": [
         ("1/2 cup (60 g) oat flour", "0.5 cup same 60 gram", "oat flour"),

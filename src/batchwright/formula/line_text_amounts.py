@@ -52,6 +52,12 @@ def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         unit = unit_at(tokens, end, draft) if end != first.end else None
         if unit is not None and unit[0] not in WEIGHTS:
             first, end = replace(first, unit=unit[0]), unit[1]
+        if at(tokens, end).kind == "b":
+            inner = tokens_of(at(tokens, end).text)
+            if _length(inner, 0, draft) == len(inner) > 0:
+                unit = unit_at(tokens, end + 1, draft)
+                unit = unit if unit is not None and unit[0] in _PIECES else ("", end + 1)
+                first, end = replace(first, unit=unit[0]), unit[1]
         end = _bracket_before_unit(tokens, first, end, draft)
         if end < 0:
             return following(tokens, -end, draft)
@@ -178,6 +184,11 @@ def _one_more(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         other = quantity(tokens, i + 1, Draft())
         if other is not None and other.unit and other.end > i + 1:
             return _range_over_units(other, draft, i)
+    if token.lower == "of" and last.unit in CONTAINERS and at(tokens, i + 1).kind == "n":
+        other = quantity(tokens, i + 1, Draft())
+        if other is not None and not other.container:
+            draft.amounts.append(other.written("each"))
+            return other.end
     if token.lower == "or" and at(tokens, i + 1).lower == "so":
         draft.marks.add("about")
         return i + 2

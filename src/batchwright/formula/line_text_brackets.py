@@ -66,7 +66,9 @@ def bracket(text: str, draft: Draft, counted: bool = False) -> bool:
     draft.marks |= silent.marks
     draft.filling = draft.filling or silent.filling
     remark = " ".join(word for word in (*silent.before, silent.size, text_of(plain, left)) if word)
-    if remark:
+    if remark in ("packed", "heaped", "level", "scant", "spooned"):
+        draft.fill(remark)
+    elif remark:
         draft.after.append(remark)
     return True
 

@@ -96,7 +96,7 @@ def in_bracket(text: str, draft: Draft) -> None:
     if mark(text, draft):
         return
     words = [token.lower for token in tokens_of(text) if token.kind == "w"]
-    if _filling(words, text, draft) or (draft.amounts and bracket(text, draft)):
+    if (draft.amounts and bracket(text, draft)) or _filling(words, text, draft):
         return
     if text:
         draft.after.append(text)
@@ -116,19 +116,19 @@ def _filling(words: Sequence[str], phrase: str, draft: Draft) -> bool:
 
 def _second_amount(tokens: Sequence[Token], draft: Draft) -> bool:
     """Note a bare amount behind the item (walnuts, about 1 cup) as another writing of the first."""
-    start = 1 if tokens[0].lower in ("or", "plus", "=") else 0
+    start = 1 if tokens[0].lower in ("or", "plus", "=", "+") else 0
     silent = Draft()
     found = quantity(tokens, start, silent)
     if found is None or not draft.amounts or found.implied or not found.unit:
         return False
     rest = [token for token in tokens[found.end :] if token.kind == "w"]
     each = bool(rest) and rest[0].lower in ("each", "apiece")
-    if tokens[0].lower == "plus" and rest:
+    if tokens[0].lower in ("plus", "+") and rest:
         return False
     if found.unit not in MEASURES | {"stick", "can", "package"} or (rest and not each and (
             rest[0].lower not in PREPARED | ADVERBS | {"total", "in", "when", "after"})):  # fmt: skip
         return False
-    join = "plus" if tokens[0].lower == "plus" else "each" if each else "same"
+    join = "plus" if tokens[0].lower in ("plus", "+") else "each" if each else "same"
     draft.amounts.append(found.written(join))
     draft.marks |= silent.marks
     left = " ".join(token.text for token in rest[each:])

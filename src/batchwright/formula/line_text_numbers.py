@@ -9,6 +9,8 @@ from batchwright.formula.line_text_tokens import Token
 from batchwright.formula.line_text_units import is_length, is_unit
 from batchwright.formula.line_text_words import ARTICLES, FRACTIONS, NUMBERS
 
+_DOZENS = frozenset({"dozen", "doz", "dz"})
+
 
 def number(tokens: Sequence[Token], i: int, draft: Draft) -> tuple[float, float, int] | None:
     """Return low, high and the token after a number or a range (2-3, 2 to 3, 1/4 to 1/3)."""
@@ -32,9 +34,15 @@ def number(tokens: Sequence[Token], i: int, draft: Draft) -> tuple[float, float,
         step = end + 1 + (at(tokens, end + 1).text == "-")
         if at(tokens, step).kind == "n" or at(tokens, step).lower in NUMBERS:
             second = _single(tokens, step, draft)
+            if second is not None and _dozens(tokens[step : second[1]]) and not _dozens(tokens[i:end]):
+                low *= 12.0
             if second is not None and second[0] > low and not is_length(tokens, second[1]):
                 return low, second[0], second[1]
     return low, low, end
+
+
+def _dozens(tokens: Sequence[Token]) -> bool:
+    return any(token.lower in _DOZENS for token in tokens)
 
 
 def _single(tokens: Sequence[Token], i: int, draft: Draft) -> tuple[float, int] | None:

@@ -58,11 +58,12 @@ def quantity(tokens: Sequence[Token], i: int, draft: Draft, inside: bool = False
     ):
         draft.marks.add("about")
         j += 1 + (at(tokens, j).lower in ("up", "at")) + (at(tokens, j + 1).text == ".")
-    ways = j
-    while at(tokens, ways).lower in FILLINGS or (ways > j and at(tokens, ways).lower in ARTICLES):
+    one = at(tokens, j).lower in ARTICLES or at(tokens, j).text == "1"
+    ways = first = j + one
+    while at(tokens, ways).lower in FILLINGS:
         ways += 1
-    if ways > j and at(tokens, ways).kind == "n":
-        for token in tokens[j:ways]:
+    if ways > first and at(tokens, ways).kind == "n":
+        for token in tokens[first:ways]:
             draft.fill(token.lower)
         j = ways
     found = number(tokens, j, draft)
