@@ -21,8 +21,8 @@ from batchwright.original.records import Answer
 class Wishes:
     """What a cook asks of the moves, in the words of the command.
 
-    moves: how many [0 to 6]; locks: lines that stay; on_hand: what is in the house, as text (one a line, or parted by
-    commas), None for no list; supermarket, vegan; without: what stays out ("palm", "egg").
+    moves: how many [0 to 6]; locks: lines that stay; on_hand: what is in the house, as text (one a line, or one
+    line with commas), None for no list; supermarket, vegan; without: what stays out ("palm", "egg").
     """
 
     moves: int = 3
@@ -74,10 +74,11 @@ def compare_formulas(band: Band, formulas: Sequence[Formula], wishes: Wishes) ->
 
 
 def allowed_of(wishes: Wishes) -> Allowed:
-    """Return what a cook allows from the words of the command; `on_hand` is parted at commas, semicolons and lines."""
+    """Return what a cook allows from the words of the command; `on_hand` is parted at lines, in one line at commas."""
     on_hand = None
     if wishes.on_hand is not None:
-        words = [re.sub(r"^[\s*•-]+|\s+$", "", word) for word in re.split(r"[\n,;]", wishes.on_hand)]
+        parted = r"[\n;]" if "\n" in wishes.on_hand.strip() else "[,;]"
+        words = [re.sub(r"^[\s*•-]+|\s+$", "", word) for word in re.split(parted, wishes.on_hand)]
         on_hand = tuple(dict.fromkeys(word for word in words if word and not word.startswith("#")))
     return Allowed(wishes.locks, on_hand, wishes.supermarket, wishes.vegan, wishes.without)
 

@@ -83,7 +83,7 @@ def _told(
 def _move(table: Table, change: Change, grams: Floats, after: Floats, why_gone: dict[int, str]) -> Move:
     at, other = change.line, change.other
     kind = "swap" if other is not None else _kind(grams[at], after[at])
-    required = at in why_gone and after[at] == 0.0
+    required = at in why_gone and bool(after[at] == 0.0)
     text = reason(table, grams, after)
     if required:
         text = f"{table.names[at]} is {why_gone[at]}" + (f"; {text}" if text else "")
