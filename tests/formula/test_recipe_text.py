@@ -129,6 +129,19 @@ def test_page_with_headings() -> None:
     assert read.unread == ()
 
 
+def test_numbers_of_steps_on_lines_of_their_own_and_marks_of_headings() -> None:
+    read = read_recipe(
+        "# Sesame Snaps\n*by T. Cook*\nYield: 24 pieces | Prep: 10 min\n## Ingredients for the crust\n"
+        "- **1 cup** sugar\n"
+        "### Seeds\n- 1½ cups sesame\n## Instructions\nStep 1\nCook the sugar.\n2\nStir in the seeds."
+    )
+    assert (read.name, read.credit) == ("Sesame Snaps", "by T. Cook")
+    assert parts(read) == {"for the crust": ["1 cup sugar"], "Seeds": ["1.5 cup sesame"]}
+    assert [step.text for step in read.method] == ["Cook the sugar.", "Stir in the seeds."]
+    assert read.makes is not None
+    assert (read.makes.low, read.makes.what) == (24, "pieces")
+
+
 def test_second_part_after_the_first_method() -> None:
     read = read_recipe(TWO_PARTS)
     assert parts(read) == {

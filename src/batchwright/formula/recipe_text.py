@@ -13,7 +13,17 @@ from batchwright.formula.line_text_tokens import plain, tokens_of
 from batchwright.formula.line_text_words import NUMBERS
 from batchwright.formula.recipe_page import Page, page_of
 from batchwright.formula.recipe_text_steps import sentences, step_of, yield_of
-from batchwright.formula.recipe_text_words import COMPONENTS, CREDIT, CREDITED, FOODS_TOO, HEADINGS, NUMBERED, TIMES
+from batchwright.formula.recipe_text_words import (
+    COMPONENTS,
+    CREDIT,
+    CREDITED,
+    FOODS_TOO,
+    HEADINGS,
+    INGREDIENTS_FOR,
+    NUMBERED,
+    STEP_NUMBER,
+    TIMES,
+)
 from batchwright.formula.records import ReadLine, ReadPart, ReadRecipe, Step, Yield
 
 _read = lru_cache(maxsize=256)(read_line)
@@ -55,7 +65,7 @@ def read_recipe(text: str) -> ReadRecipe:
 
     text: the recipe as written (name, headings per part, ingredient lines, method, yield in any order), a saved web
     page or JSON with schema.org Recipe data; nothing is fetched. Every line with a letter or a figure in it comes back
-    in a part, the method, the name, yield, credit, notes or `unread`; only bare headings (Ingredients, Method) go.
+    in a part, the method, the name, yield, credit, notes or `unread`; only bare headings (Ingredients, Step 1) go.
     Raises InputError where there is no text at all, or JSON that is broken or holds no recipe.
     """
     if not text.strip():
@@ -136,6 +146,8 @@ def _bare(line: str) -> str:
 
 def _place(line: str, following: str, sorted_: _Sorted) -> None:
     """Put one line where it belongs."""
+    if sorted_.mode == "method" and STEP_NUMBER.fullmatch(_bare(line)):
+        return
     if _headed(line, sorted_) or _about_recipe(line, sorted_):
         return
     if sorted_.mode == "notes":
@@ -174,6 +186,11 @@ def _headed(line: str, sorted_: _Sorted) -> bool:
     head, colon, rest = bare.partition(":")
     head = head.strip(" *_").rstrip()
     whole = re.sub(r"\(.*?\)", "", head).strip()
+    given_for = INGREDIENTS_FOR.fullmatch(whole)
+    if given_for and not rest.strip():
+        sorted_.mode = "ingredients"
+        sorted_.open_part(given_for[1])
+        return True
     for mode, pattern in HEADINGS:
         if not pattern.fullmatch(whole):
             continue
@@ -208,7 +225,7 @@ def _about_recipe(line: str, sorted_: _Sorted) -> bool:
         sorted_.notes.append(line)
         return True
     if sorted_.mode != "method" and CREDIT.match(bare):
-        sorted_.credit.append(line)
+        sorted_.credit.append(bare)
         return True
     return False
 

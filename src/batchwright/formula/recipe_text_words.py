@@ -17,6 +17,8 @@ INGREDIENTS = _phrases(r"""
 (?:the )?ingredients?(?: list)?; you(?:'ll| will)? need; what you(?:'ll)? need; shopping list
 zutaten; ingrédients; ingredientes; ingredienti
 """)
+INGREDIENTS_FOR = re.compile(r"ingredients? (for (?:the |a )?[\w ]+)", re.IGNORECASE)
+STEP_NUMBER = re.compile(r"(?:step\s*)?\d{1,2}\s*[.):]?", re.IGNORECASE)
 METHOD = _phrases(r"""
 (?:the )?method; directions?; instructions?; procedure; steps?; preparation; how to make(?: it)?; to make; make it
 cooking instructions; what to do; zubereitung; préparation
@@ -33,7 +35,7 @@ difficulty; cuisine; course; category; calories; keywords; level
 """, "^", r"\b[^.:=]{0,20}[:=]")  # fmt: skip
 CREDIT = _phrases(r"""
 adapted from; recipe (?:by|from|courtesy); from the; from a; source\s*:; courtesy of; credit\s*:; author\s*:
-by\s+\w+(?:\s+\w+){0,3}$; based on; inspired by; https?://; www\.
+by\s+[\w.]+(?:\s+[\w.]+){0,3}$; based on; inspired by; https?://; www\.
 """, "^")  # fmt: skip
 CREDITED = _phrases(r"""
 from; by; adapted; courtesy; source; cookbook; book; leaflet; card; grandmother; grandma; mother; aunt; magazine
