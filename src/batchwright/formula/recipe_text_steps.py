@@ -14,7 +14,8 @@ from batchwright.formula.records import Step, Yield
 _MINUTES = {"second": 1 / 60, "seconds": 1 / 60, "sec": 1 / 60, "secs": 1 / 60, "minute": 1.0, "minutes": 1.0,
             "min": 1.0, "mins": 1.0, "mn": 1.0, "hour": 60.0, "hours": 60.0, "hr": 60.0, "hrs": 60.0, "h": 60.0,
             "minuten": 1.0, "stunde": 60.0, "stunden": 60.0,
-            "heure": 60.0, "heures": 60.0, "day": 1440.0, "days": 1440.0, "week": 10080.0, "weeks": 10080.0}  # fmt: skip
+            "heure": 60.0, "heures": 60.0, "day": 1440.0, "days": 1440.0,
+            "week": 10080.0, "weeks": 10080.0}  # fmt: skip
 """Spellings of times in minutes."""
 _HEATED = re.compile(r"\b(?:bake|baked|baking|roast|oven|cook|boil|simmer|fry|toast)\b", re.IGNORECASE)
 _DEGREES = re.compile(
