@@ -126,7 +126,7 @@ def test_faults_are_said(what: str, instead: str, wish: str) -> None:
 @given(st.lists(st.floats(0.01, 1), min_size=6, max_size=6), st.lists(st.floats(0, 100), min_size=2, max_size=2))
 def test_amounts_are_the_least_squares_above_the_floors(flat: list[float], wanted: list[float]) -> None:
     columns, goal, floors = np.array(flat).reshape(2, 3), np.array(wanted), np.array([0.0, 0.0, -20.0])
-    found = amounts(columns, goal, floors)
+    found = amounts(columns, goal, floors.tolist())
     off = float(np.sum((columns @ found - goal) ** 2))
     assert np.all(found >= floors - 1e-9)
     slope = 2 * columns.T @ (columns @ found - goal)  # at the least, nothing can be moved with gain

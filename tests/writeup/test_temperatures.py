@@ -20,6 +20,8 @@ from batchwright.writeup.temperatures import in_both_scales, temperatures_in
      ("Set the oven to gas mark 4", "Set the oven to gas mark 4 (350 °F, 175 °C)"),
      ("Oven: 180C/160C fan/gas 4", "Oven: 180C (350 °F)/160C fan/gas 4"),
      ("Lower the oven by 25°F", "Lower the oven by 25°F (15 °C)"),
+     ("375 F 20-25 min.", "375 F (190 °C) 20-25 min."),
+     ("cut, bake 350 10-12 min.", "cut, bake 350 F (175 °C) 10-12 min."),
      ("Melt the chocolate to 45 C", "Melt the chocolate to 45 C (113 °F)")],
 )  # fmt: skip
 def test_the_other_scale_is_added(text: str, written: str) -> None:
@@ -29,7 +31,7 @@ def test_the_other_scale_is_added(text: str, written: str) -> None:
 @pytest.mark.parametrize(
     "text",
     ["Heat oven to 180C/350F/gas 4.", "Preheat to 350 °F / 180 °C", "Add 10 C flour", "Stir in 2 c sugar",
-     "Chill 40 minutes", "Roll 3 mm thick"],
+     "Chill 40 minutes", "Roll 3 mm thick", "Bake 300 g at once"],
 )  # fmt: skip
 def test_left_alone(text: str) -> None:
     assert in_both_scales(text) == (text, ())

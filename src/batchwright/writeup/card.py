@@ -115,10 +115,9 @@ def _line(line: Line, written: WrittenLine | None, indent: bool) -> CardLine:
     item = (written.item if written is not None else "") or line.item or line.text
     if grams is None and not measure and not line.item:
         return CardLine("", "", line.text, indent=indent)
-    weigh_it = written is not None and written.weigh_it and grams is not None
-    if written is not None and written.why.startswith("too little") and not measure:
-        measure = "a pinch"
     amounts = written.amounts if written is not None else line.amounts
+    pinch = bool(amounts) and amounts[0].unit == "pinch"
+    weigh_it = written is not None and written.weigh_it and grams is not None and not pinch
     counted = bool(measure and amounts and not amounts[0].unit)
     if line.filling in PRINTED_FILLINGS and line.filling not in before:
         before = " ".join(each for each in (line.filling, before) if each)
@@ -174,7 +173,7 @@ def _makes(formula: Formula, composition: Composition | None) -> str:
             return f"about {mass / formula.piece_g:.0f} pieces of {grams_text(formula.piece_g)}{raw}"
         return ""
     count = _middle(makes)
-    said = _count_text(makes) or makes.text.strip()
+    said = _count_text(makes) or re.sub(r"^(?:yields?|makes?)\s*:?\s*", "", makes.text.strip(), flags=re.I).rstrip(".")
     piece = formula.piece_g or (mass / count if mass and count and count > 1 else None)
     if piece and makes.what.strip().lower() not in ("serving", "servings", "portion", "portions", "people"):
         return f"{said}, about {grams_text(piece)} each{raw}"
@@ -188,10 +187,11 @@ def _middle(makes: Yield) -> float | None:
 
 
 def _count_text(makes: Yield) -> str:
-    if makes.low is None or not makes.what:
+    what = makes.what or ("pieces" if re.search(r"\bdoz", makes.text, re.I) else "")
+    if makes.low is None or not what:
         return ""
     ends = dict.fromkeys(f"{value:g}" for value in (makes.low, makes.high or makes.low))
-    return f"{' to '.join(ends)} {makes.what}"
+    return f"{' to '.join(ends)} {what}"
 
 
 def _mixed_g(formula: Formula) -> float:

@@ -16,6 +16,7 @@ from batchwright.writeup.records import LOCAL_CODES, Card, CardStep
 TEXT_WIDTH = 78  # columns
 HEADINGS = {"ingredients": "Ingredients", "method": "Method", "allergens": "Allergens", "cautions": "Cautions",
             "notes": "Notes", "unread": "Lines that could not be read"}  # fmt: skip
+AFTER_PARTS = "Then"  # the heading of steps that belong to no part and follow those of one
 FURTHER = ' class="further"'
 _BASED = re.compile(r"\s*(?:adapted|based|inspired|after|from|recipe by|by)\b", re.I)
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&])")
@@ -166,7 +167,8 @@ def script_json(document: dict[str, Any]) -> str:
 
 def _top(card: Card) -> list[str]:
     """Return what stands under the title."""
-    makes = [f"Makes {card.makes}." if card.makes and not card.makes.lower().startswith("make") else card.makes]
+    serves = card.makes.lower().startswith(("serve", "enough"))
+    makes = [f"{'' if serves else 'Makes '}{card.makes.rstrip('.')}."] if card.makes else []
     mass = [f"Weighs {card.mass}."] if card.mass else []
     based = [card.credit if _BASED.match(card.credit) else f"Based on {card.credit}"] if card.credit else []
     return [line for line in (*makes, *mass, *based) if line]
@@ -185,9 +187,11 @@ def _part_title(name: str, mass: str, nameless: str) -> str:
 
 
 def _by_part(card: Card) -> Iterator[tuple[str, list[tuple[int, CardStep]]]]:
-    """Return the steps, numbered through, by the part that their headings name."""
+    """Return the steps, numbered through, by the part that their headings name; what follows a part is of all."""
+    before = ""
     for name, steps in groupby(enumerate(card.steps, 1), key=lambda pair: pair[1].part):
-        yield name, list(steps)
+        yield name or (AFTER_PARTS if before else ""), list(steps)
+        before = name
 
 
 def _html(text: str) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 OVEN_F, OVEN_C = 25, 5  # what the dial of an oven is marked in; common practice of printed recipes
 GAS_MARK_F = 250  # gas mark 1 is 275 F, each mark 25 F more: UK oven tables, common practice
 BARE_F = 250  # "350 degrees" without a scale: no oven of a recipe is that hot in C
+LEAST_OVEN_C = 140  # lower ones without a word are as likely a syrup's
 OVEN_AGREES_C = 10.0  # both dials rounded: 2.5 C and 12.5 F / 1.8
 PROBE_AGREES_C = 3.0  # the house rule for F beside C
 
@@ -17,7 +18,9 @@ _SCALE = r"(?:fahrenheit|celsius|centigrade|[FC])\b"
 _NUMBER = re.compile(
     r"(?<![\d.,])(?<!\d/)(?P<low>\d{2,3}|-\d{1,2})(?:\s*(?:-|–|—|to|or)\s*(?P<high>\d{2,3}))?\s*"
     rf"(?:(?P<degrees>{_DEGREES})\s*(?P<scale>{_SCALE})?|(?P<plain>{_SCALE}))"
-    r"|\bgas(?:\s+mark)?\s+(?P<gas>10|[1-9])\b",
+    r"|\bgas(?:\s+mark)?\s+(?P<gas>10|[1-9])\b"
+    r"|\b(?:bake|oven|preheat)(?:\s+(?:the|oven|in|at|to|a))*\s+(?P<bare>[2-5][05]0|[2-5][27]5)\b"
+    rf"(?!\s*(?:{_DEGREES}|{_SCALE}|[-–—/]|to\b|or\b|(?:g|ml|min|minutes|kcal)\b))",
     re.I,
 )  # fmt: skip
 _BETWEEN = re.compile(r"[\s/(),;|=≈~]*(?:(?:or|fan|convection|about)[\s/(),;]*)*", re.I)
@@ -61,10 +64,14 @@ def temperatures_in(text: str) -> tuple[Temperature, ...]:
 
 def _read(text: str) -> Iterator[Temperature]:
     for hit in _NUMBER.finditer(text):
-        oven = _of_oven(text, hit.start())
         if hit["gas"]:
             value = float(GAS_MARK_F + OVEN_F * int(hit["gas"]))
             yield Temperature(value, value, "F", hit.start(), hit.end(), True, written="gas")
+            continue
+        if hit["bare"]:
+            value = float(hit["bare"])
+            if value >= BARE_F:
+                yield Temperature(value, value, "F", hit.start("bare"), hit.end(), True, written="bare")
             continue
         low, high = float(hit["low"]), float(hit["high"] or hit["low"])
         word = (hit["scale"] or hit["plain"] or {"℉": "F", "℃": "C"}.get(hit["degrees"] or "", "")).lower()
@@ -76,13 +83,17 @@ def _read(text: str) -> Iterator[Temperature]:
             if low < BARE_F:
                 continue
             scale = "F"
+        oven = _of_oven(text, hit.start(), low, scale)
         change = bool(_CHANGE.search(text[: hit.start()]) or _CHANGE_AFTER.search(text[hit.end() :]))
         end = hit.start() + len(hit.group().rstrip())
         yield Temperature(low, high, scale, hit.start(), end, oven, change, "scale" if word else "bare")
 
 
-def _of_oven(text: str, place: int) -> bool:
-    """Whether a temperature at this place [letters] is the oven's: by the nearest word before it, else its sentence."""
+def _of_oven(text: str, place: int, degrees: float, scale: str) -> bool:
+    """Whether a temperature at this place [letters] is the oven's: by the nearest word before it, else its sentence.
+
+    Where no word tells, by whether degrees [of the scale "F" or "C"] is one that ovens are marked with.
+    """
     start = max(text.rfind(mark, 0, place) for mark in (". ", "; ", "! ")) + 1
     ends = [end for mark in (". ", "; ", "! ") if (end := text.find(mark, place)) >= 0]
     sentence = text[start : min(ends, default=len(text))]
@@ -91,7 +102,11 @@ def _of_oven(text: str, place: int) -> bool:
     last_probe = max((hit.start() for hit in _PROBE.finditer(before)), default=-1)
     if last_oven >= 0 or last_probe >= 0:
         return last_oven > last_probe
-    return bool(_OVEN.search(sentence))
+    if _OVEN.search(sentence) or _PROBE.search(sentence):
+        return bool(_OVEN.search(sentence))
+    return (
+        degrees >= BARE_F and degrees % OVEN_F == 0 if scale == "F" else degrees >= LEAST_OVEN_C and degrees % 10 == 0
+    )
 
 
 def in_both_scales(text: str) -> tuple[str, tuple[str, ...]]:
