@@ -146,14 +146,13 @@ def _write_ahead(engine: Engine) -> None:
 
 def _migrate(engine: Engine) -> None:
     """Bring a book to this version: all steps in one transaction, or none; of two at once, one waits for the other."""
-    # alembic is only needed for a new or an older book
-    from alembic import command
-    from alembic.config import Config
+    from alembic import command  # heavy: only a new or an older book needs it
+    from alembic.config import Config  # as above
 
     config = Config()
     folder = Path(__file__).parent / "migrations"
     config.set_main_option("script_location", str(folder).replace("%", "%%"))
-    with engine.connect().execution_options(begin_with="BEGIN IMMEDIATE") as connection:
+    with engine.connect().execution_options(write_until=time.monotonic() + BUSY_S) as connection:
         raw: Any = connection.connection.driver_connection
         if engine.dialect.name == "sqlite":
             raw.execute("PRAGMA foreign_keys=OFF")  # a table is rebuilt by dropping the old one: no row may follow it

@@ -17,11 +17,10 @@ def certificate_for(folder: Path, hosts: Sequence[str]) -> tuple[Path, Path, str
     hosts: names and addresses it is good for; a new one is made where the one there lacks one of them or ends within a
     month. The key's file can be read by its owner alone.
     """
-    # cryptography is heavy and only sharing needs it
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes, serialization
-    from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.x509.oid import NameOID
+    from cryptography import x509  # heavy: only sharing over TLS needs it
+    from cryptography.hazmat.primitives import hashes, serialization  # as above
+    from cryptography.hazmat.primitives.asymmetric import ec  # as above
+    from cryptography.x509.oid import NameOID  # as above
 
     certificate_file, key_file = folder / "batchwright-share.crt", folder / "batchwright-share.key"
     now = datetime.now(UTC)
