@@ -75,6 +75,9 @@ def test_the_fitted_formula_is_taken_by_every_command(recipe: str, capsys: pytes
                                                       tmp_path: Path) -> None:  # fmt: skip
     found = as_json([recipe, "--target", "fat 15..17"], capsys)
     assert found["met"]
+    assert found["sentence"].startswith("Every target is met by changing 1 line: butter 140 to")
+    assert all(each["low"] <= each["after"] + 0.01 and each["after"] - 0.01 <= each["high"]
+               for each in found["composition"])  # fmt: skip
     again = tmp_path / "fitted.json"
     again.write_text(json.dumps(found))
     second = as_json([str(again), "--target", "fat 15..17.1"], capsys)

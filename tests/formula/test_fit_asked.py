@@ -76,11 +76,15 @@ def test_cost_needs_prices() -> None:
 
 
 def test_prices_are_per_kg() -> None:
-    found = read_prices(["butter=9.8/kg", "cocoa = 2,10 / 100 g", "salt=1", "sugar=$0.9/lb", "saffron=3.5 €/g"])
+    found = read_prices(["butter=9.8/kg", "cocoa = 2,10 / 100 g", "salt=1", "sugar=$0.9/lb", "saffron=3.5 €/g",
+                         "eggs=0.3/each"])  # fmt: skip
     assert found["butter"] == 9.8
     assert found["cocoa"] == pytest.approx(21.0)
     assert found["salt"] == 1.0
     assert found["sugar"] == pytest.approx(0.9 / 0.45359237)
+    assert found["eggs"] == pytest.approx(6.0)
+    with pytest.raises(InputError, match="price"):
+        read_prices(["butter=2/each"])
     assert found["saffron"] == pytest.approx(3500)
     with pytest.raises(InputError, match="price"):
         read_prices(["butter", "9.8/kg", "butter=dear"])

@@ -6,12 +6,11 @@ import argparse
 import textwrap
 
 from batchwright.actions.fit import Asked, asked_from_toml, fit_text
+from batchwright.actions.fit_words import GAP_LEAST, grams, sentence
 from batchwright.base.errors import Fault, InputError
 from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.formula.fit_records import KEEPS, Change, Fitted, Outcome
-
-GAP_LEAST = 0.005  # grams; a smaller change is none to any scale
+from batchwright.formula.fit_records import KEEPS, Fitted, Outcome
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -53,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
         asked = asked_from_toml(given_text(args.rules), asked)
     original = given_text(args.toward) if args.toward else ""
     found = fit_text(given_text(args.file), asked, original, args.convention)
-    print_json(found.to_json()) if args.json else print(fitted_text(found))
+    print_json({"sentence": sentence(found), **found.to_json()}) if args.json else print(fitted_text(found))
     return 0
 
 
@@ -67,42 +66,6 @@ def fitted_text(found: Fitted) -> str:
     if found.notes:
         blocks.append("\n".join(_wrapped(f"{note}.", "  ") for note in ("Notes", *found.notes) if note != "Notes"))
     return "\n\n".join(block for block in blocks if block)
-
-
-def sentence(found: Fitted) -> str:
-    """Return the answer in plain words: whether it can be done, and every change in grams."""
-    moved = [each for each in found.changes if abs(each.after_g - each.before_g) >= GAP_LEAST]
-    said = [change_words(each, found) for each in moved]
-    many = "Nothing" if not moved else f"{len(moved)} line{'s' if len(moved) > 1 else ''}"
-    if found.met:
-        head = "Every target is met already." if not moved else f"Every target is met by changing {many}:"
-    else:
-        missed = [each.name for each in found.outcomes if each.missed]
-        head = f"Not every target can be met: {_listed(missed)} stay{'s' if len(missed) == 1 else ''} out of reach. "
-        head += "The recipe as it stands is the nearest." if not moved else f"The nearest changes {many}:"
-    return f"{head} {_listed(said)}." if said else head
-
-
-def change_words(change: Change, found: Fitted) -> str:
-    """Return one change as a cook says it: "butter 142 to 121 g (21 less)"."""
-    twice = sum(other.name == change.name for other in found.changes) > 1
-    name = f"{change.name} ({change.part})" if twice and change.part else change.name
-    by = change.after_g - change.before_g
-    if change.entering:
-        return f"{name} in, {grams(change.after_g)} g"
-    if change.after_g <= 0:
-        return f"{name} out, {grams(change.before_g)} g"
-    way = "more" if by > 0 else "less"
-    return f"{name} {grams(change.before_g)} to {grams(change.after_g)} g ({grams(abs(by))} {way})"
-
-
-def grams(mass_g: float) -> str:
-    """Return a mass [g] as a kitchen scale shows it: whole grams from 20 g on, tenths below, hundredths below 1 g."""
-    return f"{mass_g:.0f}" if mass_g >= 20 else f"{mass_g:.1f}" if mass_g >= 1 else f"{mass_g:.2f}" if mass_g else "0"
-
-
-def _listed(names: list[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def _wrapped(text: str, indent: str = "") -> str:
@@ -154,5 +117,6 @@ def digits(value: float) -> str:
 
 
 def _composition(found: Fitted) -> str:
-    rows = [(each.name, digits(each.before), digits(each.after)) for each in found.composition]
-    return text_table(("100 g of the finished food hold", "before", "after"), rows, right=(1, 2))
+    rows = [(each.name, digits(each.before), digits(each.after), f"{digits(each.low)} to {digits(each.high)}")
+            for each in found.composition]  # fmt: skip
+    return text_table(("100 g of the finished food hold", "before", "after", "likely"), rows, right=(1, 2, 3))

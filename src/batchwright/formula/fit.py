@@ -11,6 +11,7 @@ import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.axes import NUTRIENT_AXES
+from batchwright.formula.composition import composition_of
 from batchwright.formula.contents import PLACE, Floats
 from batchwright.formula.fit_clash import Member, clashing, without
 from batchwright.formula.fit_lines import FLOURS, Bench, bench_of, refilled
@@ -173,13 +174,14 @@ def _fitted(
                each.entering)
         for each, before, after in zip(bench.candidates, start, grams, strict=True) if before > 0 or after > 0
     )  # fmt: skip
-    held = [100.0 * (bench.finished.T @ x) / float(bench.finished_g @ x) for x in (start, grams)]
-    shifts = tuple(
-        Shift(key, name, float(held[0][PLACE[key]]), float(held[1][PLACE[key]])) for key, name in NUTRIENT_AXES.items()
-        if held[0][PLACE[key]] > 0 or held[1][PLACE[key]] > 0
-    )  # fmt: skip
     formula = refilled(bench, grams)
     formula = replace(formula, notes=(*formula.notes, "amounts fitted; not baked or tasted yet"))
+    held = [100.0 * (bench.finished.T @ x) / float(bench.finished_g @ x) for x in (start, grams)]
+    ranges = composition_of(formula).whole.finished
+    shifts = tuple(
+        Shift(key, name, float(held[0][PLACE[key]]), float(held[1][PLACE[key]]), ranges[key].low, ranges[key].high)
+        for key, name in NUTRIENT_AXES.items() if held[0][PLACE[key]] > 0 or held[1][PLACE[key]] > 0
+    )  # fmt: skip
     notes = limits.notes if found.proven else (*limits.notes, "time ran out: a formula with fewer changes may exist")
     return Fitted(formula, not any(each.missed for each in outcomes), changes, outcomes, shifts, clash, notes,
                   "flour" if has_flour else "the whole", found.proven, seconds)  # fmt: skip

@@ -27,9 +27,11 @@ _RANGE = re.compile(rf"^(.*?)[\s:=]*?({_NUMBER})\s*(?:\.\.+|–|\bto\b)\s*({_NUM
 _ONE = re.compile(
     rf"^(.*?)\s*(<=|>=|=|<|>|:|\bat most\b|\bat least\b|\bunder\b|\bover\b|\s)\s*({_NUMBER})\s*(.*)$", re.I
 )
+_PRICE = re.compile(rf"\s*[^\d+-]{{0,3}}\s*({_NUMBER})\s*[^\d/]{{0,4}}(?:/\s*(100 ?g|kg|g|lb|oz|each))?\s*")
 _MOST, _LEAST = ("<=", "<", "at most", "under"), (">=", ">", "at least", "over")
-_PER_KG = {"kg": 1.0, "": 1.0, "100g": 10.0, "g": 1000.0, "lb": 1.0 / 0.45359237, "oz": 1.0 / 0.028349523125}
-"""Price of so much to price of a kg; pound and ounce by NIST Handbook 44."""
+_PER_KG = {"kg": 1.0, "": 1.0, "100g": 10.0, "g": 1000.0, "lb": 1.0 / 0.45359237, "oz": 1.0 / 0.028349523125,
+           "each": 20.0}
+"""Price of so much to price of a kg; pound and ounce by NIST Handbook 44; an egg is 50 g without its shell."""
 ALLOWED = ("fat, saturated fat, sugars, protein, fibre, salt, water, starch ...; class NAME; part NAME; sweetness; "
            "powder; cost; batch; piece")  # fmt: skip
 LARGEST_COST_GAP = 0.01  # of the batch: lines without a price that together weigh less may be left out of the cost
@@ -153,14 +155,19 @@ def _cost(bench: Bench, rules: Rules, low: float | None, high: float | None) -> 
 
 
 def read_prices(texts: Sequence[str]) -> dict[str, float]:
-    """Return prices per kg by name, from "butter=9.8/kg", "/100g", "/g", "/lb" or "/oz"; raises InputError."""
+    """Return prices per kg by name, from "butter=9.8/kg" (also /100g, /g, /lb, /oz) or "eggs=0.3/each".
+
+    Raises InputError with every price that cannot be read.
+    """
     found: dict[str, float] = {}
     faults = []
     for text in texts:
         name, equals, price = text.partition("=")
-        told = re.fullmatch(rf"\s*[^\d+-]{{0,3}}\s*({_NUMBER})\s*[^\d/]{{0,4}}(?:/\s*(100 ?g|kg|g|lb|oz))?\s*", price)
+        told = _PRICE.fullmatch(price)
+        if told is not None and told.group(2) == "each" and "egg" not in name.casefold():
+            told = None
         if not equals or not name.strip() or told is None:
-            allowed = "NAME=PRICE/kg (or /100g, /g, /lb, /oz)"
+            allowed = "NAME=PRICE/kg (or /100g, /g, /lb, /oz; eggs /each)"
             faults.append(Fault("price", text, allowed, 'For example: "butter=9.8/kg"'))
         else:
             found[name.strip()] = _figure(told.group(1)) * _PER_KG[(told.group(2) or "").replace(" ", "")]

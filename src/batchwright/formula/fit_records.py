@@ -100,16 +100,22 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """A figure of the composition before and after, g per 100 g of the food as finished."""
+    """A figure of the composition before and after, g per 100 g of the food as finished.
+
+    `low`..`high` is the likely range of `after`: lots of the ingredients, what the oven takes, amounts that stay.
+    """
 
     key: str
     name: str
     before: float
     after: float
+    low: float
+    high: float
 
     def to_json(self) -> dict[str, Any]:
         """Return all fields, figures to three places."""
-        return {"key": self.key, "name": self.name, "before": round(self.before, 3), "after": round(self.after, 3)}
+        numbers = {"before": self.before, "after": self.after, "low": self.low, "high": self.high}
+        return {"key": self.key, "name": self.name, **{name: round(value, 3) for name, value in numbers.items()}}
 
 
 @dataclass(frozen=True, slots=True)
