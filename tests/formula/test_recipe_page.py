@@ -85,6 +85,19 @@ def test_page_without_recipe_data_is_read_as_text() -> None:
     assert "no recipe data" in read.notes[0]
 
 
+@pytest.mark.parametrize("wrapped", ["<!--{}-->", "//<![CDATA[\n{}\n//]]>", "<![CDATA[{}]]>"])
+def test_block_wrapped_as_old_pages_do(wrapped: str) -> None:
+    assert read_recipe(page(wrapped.replace("{}", json.dumps(RECIPE)))).name == "Ginger & Oat Slabs"
+
+
+@pytest.mark.parametrize(
+    "markup", ["<![odd[x]]> ", "<!DOCTYPE [ <!ENTITY x 'y'> ]>", "<!--[if ie]>x<![endif]-->", "<p", "<"]
+)
+def test_odd_markup_does_no_harm(markup: str) -> None:
+    read = read_recipe(f"<html>{markup}<p>2 cups flour</p>\n<li>1 egg</li>")
+    assert "1 egg" in [line.text for part in read.parts for line in part.lines]
+
+
 def test_broken_block_on_a_page_is_left_aside() -> None:
     read = read_recipe(page('{"@type": "Recipe", "name": ') + "<p>2 cups flour</p>")
     assert read.parts[0].lines[0].item == "flour"

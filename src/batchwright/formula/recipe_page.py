@@ -44,6 +44,8 @@ _BLOCKS = frozenset(
     ]
 )
 _UNSEEN = frozenset({"script", "style", "noscript", "template", "svg", "nav", "head"})
+_WRAPPED = re.compile(r"^\s*(?://\s*)?(?:<!--|&lt;!\[CDATA\[)|(?://\s*)?(?:-->|\]\]>)\s*$")
+"""What old pages put around a block of data."""
 _TIMES = {"prepTime": "Preparation time", "cookTime": "Cooking time", "totalTime": "Total time"}
 
 
@@ -218,7 +220,7 @@ class _Reader(HTMLParser):
         if name and self.recipe:
             if given.get("content"):
                 self.fields.append((name, given["content"]))
-            else:
+            elif len(self._open) < _DEEPEST:
                 self._open.append((name, "", self._depth))
 
     def handle_endtag(self, tag: str) -> None:
@@ -252,20 +254,23 @@ class _Reader(HTMLParser):
 
 
 def _visible(markup: str) -> str:
+    return _read(markup).visible()
+
+
+def _read(markup: str) -> _Reader:
+    """Return a reader that has seen the whole markup; marked sections, which the parser refuses, become text."""
     reader = _Reader()
-    reader.feed(markup)
+    reader.feed(re.sub(r"<!\[endif\](?:--)?>", "", markup).replace("<![", "&lt;!["))
     reader.close()
-    return reader.visible()
+    return reader
 
 
 def _of_html(text: str) -> Page:
-    reader = _Reader()
-    reader.feed(text)
-    reader.close()
+    reader = _read(text)
     broken = 0
     for block in reader.blocks:
         try:
-            document = json.loads(block.strip().removeprefix("<!--").removesuffix("-->").strip(), strict=False)
+            document = json.loads(_WRAPPED.sub("", block).strip(), strict=False)
         except (json.JSONDecodeError, RecursionError):
             broken += 1
             continue
