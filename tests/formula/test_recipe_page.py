@@ -127,3 +127,4 @@ def test_odd_values_do_no_harm() -> None:
 
 def test_plain_text_is_no_page() -> None:
     assert page_of("2 cups flour\n1 egg <large>") is None
+    assert page_of("[ ] 2 cups flour\n[ ] 1 egg") is None

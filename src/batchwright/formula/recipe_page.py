@@ -70,7 +70,7 @@ def page_of(text: str) -> Page | None:
     Raises InputError for JSON that is broken (with the line) or holds no Recipe.
     """
     start = text.lstrip("\ufeff \t\r\n")
-    if start[:1] in "{[" and re.match(r"[\[{]\s*[\"{\[\]}]", start):
+    if start[:1] in "{[" and re.match(r"\[\s*[\"{\[]|\{\s*[\"}]", start):
         return _of_json(start)
     if start[:1] == "<" or re.search(r"<(?:html|body|script|div|li)\b", start[:20000], re.IGNORECASE):
         return _of_html(text)
