@@ -68,3 +68,12 @@ def test_faults(recipe: str, tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert main(["card", recipe, "--method", str(empty)]) == 2
     assert "--method" in capsys.readouterr().err
     assert main(["card", "-", "--method", "-"]) == 2
+
+
+def test_the_json_is_a_recipe_again(recipe: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["card", recipe, "--json"]) == 0
+    first = capsys.readouterr().out
+    again = tmp_path / "card.json"
+    again.write_text(first, encoding="utf-8")
+    assert main(["card", str(again), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["allergens"] == json.loads(first)["allergens"]

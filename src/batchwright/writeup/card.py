@@ -63,7 +63,7 @@ def card_of(
         formula.name.strip() or NAMELESS, _makes(formula, composition), _mass(formula, composition),
         _parts(formula, writing), made, allergen_line(formula, told, confirmed_by), cautions_of(formula, told),
         " ".join((credit or formula.credit).split()), writing.convention_text if writing else "", units, tuple(notes),
-        formula.unread,
+        formula.unread, formula,
     )  # fmt: skip
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from batchwright.formula.records import Formula
+
 UNITS = ("both", "us", "metric")
 FORMS = ("text", "markdown", "html", "jsonld")
 CHECK_PACKS = "Check the packs you buy."
@@ -162,7 +164,7 @@ class CardStep:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A recipe card, ready to be printed in any of FORMS."""
+    """A recipe card, ready to be printed in any of FORMS; `formula` is what it was made from."""
 
     name: str
     makes: str
@@ -176,10 +178,11 @@ class Card:
     units: str = "both"
     notes: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
+    formula: Formula | None = None
 
     def to_json(self) -> dict[str, Any]:
-        """Return the card with every line in words."""
-        return {
+        """Return the card with every line in words; every command that takes a recipe takes it by its "formula"."""
+        plain = {
             "name": self.name, "makes": self.makes, "mass": self.mass, "units": self.units,
             "parts": [{"name": part.name, "mass": part.mass,
                        "lines": [{**asdict(line), "text": line.text(self.units)} for line in part.lines]}
@@ -189,3 +192,4 @@ class Card:
             "cautions": [caution.to_json() for caution in self.cautions],
             "credit": self.credit, "measures": self.measures, "notes": list(self.notes), "unread": list(self.unread),
         }  # fmt: skip
+        return plain if self.formula is None else plain | {"formula": self.formula.to_json()}
