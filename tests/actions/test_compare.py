@@ -13,6 +13,7 @@ from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.compare import compared
 from batchwright.formula.compare_records import Move
+from batchwright.formula.fit_toward import fit_toward
 from batchwright.formula.recipe_file import formula_from_text
 from batchwright.formula.records import Formula, Line, Part
 from batchwright.original.records import Answer
@@ -180,3 +181,15 @@ def test_too_many_moves(moves: int) -> None:
 )  # fmt: skip
 def test_a_move_as_a_cook_says_it(move: Move, text: str) -> None:
     assert move_text(move) == text
+
+
+@pytest.mark.parametrize(
+    ("label", "text"), [(SNAPS, RECIPE), (SNAPS, OTHER), (FUDGE, OTHER)], ids=["near", "far", "other"]
+)
+def test_three_moves_bring_at_least_half_of_what_a_full_fit_can(label: str, text: str) -> None:
+    band, formula = band_of(decode_file(label)), formula_from_text(text)
+    first = compare_formulas(band, [formula], Wishes()).moves
+    assert first is not None
+    fitted = compared(band, fit_toward(formula, band).formula).distance.likely
+    assert first.distance_before - first.distance_after >= 0.5 * (first.distance_before - fitted)
+    assert fitted < first.distance_before
