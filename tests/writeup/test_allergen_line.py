@@ -101,6 +101,17 @@ def test_the_method_is_read_as_well() -> None:
     assert "named in the method" in found.text()
 
 
+def test_the_title_is_read_as_well() -> None:
+    lines = (weigh_line(read_line("1 cup sugar")),)
+    found = allergen_line(Formula("Hazelnut moons", (Part("", lines),)))
+    assert "tree nuts" in always(found)
+    assert not found.complete
+
+
+def test_an_oil_that_is_not_named_may_be_any() -> None:
+    assert {"tree nuts", "sesame"} <= {one.allergen for one in of("1 tsp oil").read_pack}
+
+
 def test_cream_as_a_verb_is_no_milk() -> None:
     found = of("1 cup shortening", "1 cup sugar", method=("Cream the shortening and sugar until light.",))
     assert "milk" not in always(found)

@@ -47,6 +47,8 @@ NO_FOOD = re.compile(
 """What may stand between "or" and the food: "or 2 cups chopped"."""
 NO_FOOD_WORDS = frozenset(("mold", "mould", "molds", "moulds", "mold's"))  # a pan here, a culture on a label
 _WORD = re.compile(r"[^\W\d_]+(?:['’][a-z]+)?", re.I)
+KIND_NOT_SAID = {"sunflower": ("sesame",), **dict.fromkeys(("oil", "oils", "cooking oil"), ("tree nuts", "sesame"))}
+"""Items that do not say which oil, or oil or seed: what the pack of some of them decides besides."""
 RAW_CLASSES = frozenset({"milk", "cream", "butter", "cheese", "dry milk", "egg", "flour", "whole flour", "nut",
                          "nut butter", "seed", "fish", "grain"})  # fmt: skip
 """What a method may name that is an ingredient; "cookies" or "caramel" there is what is being made."""
@@ -92,7 +94,8 @@ def allergen_line(formula: Formula, method: Sequence[str] = (), confirmed_by: st
     if not formula.parts or not any(part.lines for part in formula.parts):
         gathered.leave_open(formula.name or "this recipe", "it has no ingredient lines")
     for text in method:
-        _gather_step(text, gathered)
+        _gather_step(text, "method", gathered)
+    _gather_step(formula.name, "title", gathered)
     us = _found(gathered.always, "US")
     eu = _found(gathered.always, "EU")
     always = set(gathered.always) | ({"gluten cereals"} if "wheat" in gathered.always else set())
@@ -131,6 +134,8 @@ def _gather_line(line: Line, gathered: _Gathered) -> None:
         for word in (*allergens_of(other)[0], *allergens_of(other)[1]):
             if word not in allergens_of(own.ingredient or "")[0]:
                 gathered.read_pack.setdefault(word, {})[shown] = None
+    for word in KIND_NOT_SAID.get(item.lower(), ()):
+        gathered.read_pack.setdefault(word, {})[shown] = None
     sure = line.match in SURE_WAYS and line.ingredient is not None
     if not sure:
         gathered.leave_open(line.text or item, WHY_OPEN.get(line.match, WHY_OPEN["unknown"]))
@@ -205,8 +210,8 @@ def foods_named(text: str) -> Iterator[tuple[str, str]]:
             place += 1
 
 
-def _gather_step(text: str, gathered: _Gathered) -> None:
-    """Warn of a food with allergens that the method names and no line holds."""
+def _gather_step(text: str, where: str, gathered: _Gathered) -> None:
+    """Warn of a food with allergens that the method or the title names and no line holds."""
     classes = load_ingredients()
     for name, words in foods_named(CREAMING.sub(" ", text)):
         one = classes.get(name)
@@ -214,8 +219,8 @@ def _gather_step(text: str, gathered: _Gathered) -> None:
             continue
         missing = [word for word in allergens_of(name)[0] if word not in gathered.always]
         if missing:
-            gathered.add(name, f"{words}, named in the method")
-            gathered.leave_open(words, "the method names it, no ingredient line does")
+            gathered.add(name, f"{words}, named in the {where}")
+            gathered.leave_open(words, f"the {where} names it, no ingredient line does")
 
 
 def gathered_allergens(ingredients: Iterable[str]) -> tuple[str, ...]:
