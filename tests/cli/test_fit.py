@@ -159,6 +159,7 @@ def test_standard_input(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.
         (["--target", "fat -3..4"], "0 or more"),
         (["--target", "cost <= 3"], "price"),
         (["--less-sweet", "120"], "less than 100"),
+        (["--same-body", "--target", "fat 15..17"], "--less-sweet"),
         (["--target", "fat 15..17", "--lock", "flour", "--bounds", "flour=10..20"], "locked"),
         (["--target", "fat 15..17", "--bounds", "flour=10..20"], "can hold together"),
         (["--target", "fat 15..17", "--on-hand", "moon dust"], "moon dust"),

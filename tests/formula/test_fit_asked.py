@@ -24,6 +24,7 @@ from tests.formula.test_fit import filled, harbour_biscuits
         ("protein at least 6", "protein", 6, None),
         ("fat 20", "fat", 19.5, 20.5),
         ("salt=1.2", "salt", 1.15, 1.25),
+        ("salt 0", "salt", 0, 0.5),
         ("sweetness -20", "sweetness", -20.5, -19.5),
         ("sweetness -25..-20 %", "sweetness", -25, -20),
     ],
@@ -33,7 +34,7 @@ def test_wishes(text: str, what: str, low: float | None, high: float | None) -> 
     assert (wish.what, wish.low, wish.high) == (what, low, high)
 
 
-@pytest.mark.parametrize("text", ["", "fat", "18..22", "fat much", "<= 5"])
+@pytest.mark.parametrize("text", ["", "fat", "18..22", "fat much", "<= 5", "fat 1e9"])
 def test_wishes_that_say_nothing(text: str) -> None:
     with pytest.raises(InputError, match="target"):
         read_wish(text)
@@ -55,10 +56,15 @@ def test_targets_name_what_they_are_of() -> None:
 
 def test_every_fault_is_told_at_once() -> None:
     with pytest.raises(InputError) as told:
-        asked_targets(["dragons 3..4", "fat -3..4", "class gravel >= 2", "piece 20", "part roof <= 3"],
+        asked_targets(["dragons 3..4", "fat 1..2..3", "fat -3..4", "class gravel >= 2", "piece 20", "part roof <= 3"],
                       bench_of(filled()), Rules())  # fmt: skip
-    assert len(told.value.faults) == 5
+    assert len(told.value.faults) == 6
     assert "dragons" in str(told.value)
+
+
+def test_a_fifth_less_or_a_fifth_left_is_asked_back() -> None:
+    with pytest.raises(InputError, match="a fifth less"):
+        asked_targets(["sweetness 20"], bench_of(filled()), Rules())
 
 
 def test_cost_needs_prices() -> None:

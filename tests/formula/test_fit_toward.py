@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import axes_of
 from batchwright.formula.compare import compare
@@ -89,6 +90,19 @@ def test_baked_as_dry_as_the_original() -> None:
     wanted = composition_of(dry).whole.finished["water_g"].likely
     assert composition_of(found.formula).whole.finished["water_g"].likely == pytest.approx(wanted, abs=0.05)
     assert any(note.startswith("bake until") for note in found.notes)
+
+
+def test_a_label_that_says_nothing_is_refused() -> None:
+    wide = Estimate(40, 1, 99, unit="%")
+    axes = tuple(BandAxis(key, key, "nutrient", wide) for key in ("fat_g", "sugars_g", "protein_g"))
+    with pytest.raises(InputError, match="label"):
+        fit_toward(harbour_biscuits(), Band("nothing", axes))
+
+
+def test_a_panel_alone_asks_nothing_of_the_classes() -> None:
+    full = band_from(crisp(), 5)
+    found = fit_toward(harbour_biscuits(), full)
+    assert not any("(class)" in outcome.name for outcome in found.outcomes)
 
 
 def test_wide_ranges_count_little() -> None:

@@ -53,6 +53,8 @@ def fit_text(text: str, asked: Asked, original: str = "", convention: str = "") 
     """
     formula = formula_from_text(text, convention)
     rules = rules_of(asked)
+    if asked.same_body and not asked.less_sweet_percent:
+        raise InputError([Fault("--same-body", "alone", "together with --less-sweet", "Say how much: --less-sweet 20")])
     if original:
         if asked.targets or asked.less_sweet_percent:
             hint = "Ask for one at a time: fit toward the original first, then its result to the target."

@@ -23,10 +23,9 @@ from batchwright.formula.fit_targets import (
 )
 
 _NUMBER = r"[-+]?\d+(?:[.,]\d+)?"
-_RANGE = re.compile(rf"^(.*?)[\s:=]*?({_NUMBER})\s*(?:\.\.+|–|\bto\b)\s*({_NUMBER})\s*(.*)$", re.I)
-_ONE = re.compile(
-    rf"^(.*?)\s*(<=|>=|=|<|>|:|\bat most\b|\bat least\b|\bunder\b|\bover\b|\s)\s*({_NUMBER})\s*(.*)$", re.I
-)
+_RANGE = re.compile(rf"^(.*?)[\s:=]*?({_NUMBER})\s*(?:\.\.+|–|\bto\b)\s*({_NUMBER})\s*([^\d]*)$", re.I)
+_SIGN = r"(<=|>=|=|<|>|:|\bat most\b|\bat least\b|\bunder\b|\bover\b|\s)"
+_ONE = re.compile(rf"^(.*?)\s*{_SIGN}\s*({_NUMBER})(?!\.?[\de])\s*([^\d]*)$", re.I)
 _PRICE = re.compile(rf"\s*[^\d+-]{{0,3}}\s*({_NUMBER})\s*[^\d/]{{0,4}}(?:/\s*(100 ?g|kg|g|lb|oz|each))?\s*")
 _MOST, _LEAST = ("<=", "<", "at most", "under"), (">=", ">", "at least", "over")
 _PER_KG = {"kg": 1.0, "": 1.0, "100g": 10.0, "g": 1000.0, "lb": 1.0 / 0.45359237, "oz": 1.0 / 0.028349523125,
@@ -34,6 +33,7 @@ _PER_KG = {"kg": 1.0, "": 1.0, "100g": 10.0, "g": 1000.0, "lb": 1.0 / 0.45359237
 """Price of so much to price of a kg; pound and ounce by NIST Handbook 44; an egg is 50 g without its shell."""
 ALLOWED = ("fat, saturated fat, sugars, protein, fibre, salt, water, starch ...; class NAME; part NAME; sweetness; "
            "powder; cost; batch; piece")  # fmt: skip
+LEAST_LEFT = 50.0  # percent: "sweetness 20" may mean a fifth less or a fifth left, so it is asked back
 LARGEST_COST_GAP = 0.01  # of the batch: lines without a price that together weigh less may be left out of the cost
 
 
@@ -67,7 +67,8 @@ def read_wish(text: str) -> Wish:
         return Wish(_bare(one.group(1)), figure, None, text)
     places = len(one.group(3).replace(",", ".").partition(".")[2])
     half = 0.5 * 10.0**-places
-    return Wish(_bare(one.group(1)), figure - half, figure + half, text)
+    low = max(0.0, figure - half) if figure >= 0 else figure - half
+    return Wish(_bare(one.group(1)), low, figure + half, text)
 
 
 def _bare(text: str) -> str:
@@ -109,6 +110,8 @@ def _target(wish: Wish, bench: Bench, rules: Rules, pieces: float | None) -> Tar
     mixed = what.endswith(("as mixed", "mixed", "raw"))
     what = re.sub(r"\s*\b(?:as )?(?:mixed|raw|finished)$", "", what)
     if what.startswith("sweet"):
+        if any(end is not None and 0 < end < LEAST_LEFT for end in (low, high)):
+            raise InputError([Fault("target sweetness", wish.text, "-20 for a fifth less, 80 for what is left of it")])
         ends = [None if end is None else (100.0 + end) / 100.0 if end <= 0 else end / 100.0 for end in (low, high)]
         return sweetness_target(bench, ends[0], ends[1], part)
     if what.startswith("powder"):

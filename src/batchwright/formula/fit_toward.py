@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import class_group
 from batchwright.formula.compare import paired_parts
@@ -26,6 +27,7 @@ ALIKE = frozenset({"cocoa", "egg"})  # classes of which the recipe's own does as
 WITHIN_FRACTION, WITHIN_STEP = 0.04, 0.1
 """Ranges are taken at least so wide to either side, of the figure and of a step: lots of one food differ by as much, so
 that more changes for a closer hit would teach nothing (judgement)."""
+TELLS_NOTHING = 50.0  # points: a range so wide says nothing of a food
 TRACE_PERCENT = 0.5  # of the food: a class with less need not be brought in for its own sake (judgement)
 PART_WEIGHT = 0.5  # of the whole's: what a part holds is known less well (judgement)
 
@@ -40,6 +42,10 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
     original ends, and the fitted formula carries the bake loss that takes. Raises as `fit` does.
     """
     rules = rules or Rules()
+    if not band.ingredients and all(axis.estimate.high - axis.estimate.low > TELLS_NOTHING for axis in band.axes
+                                    if axis.kind == "nutrient" and axis.key in ("fat_g", "sugars_g")):  # fmt: skip
+        raise InputError([Fault("original", band.name, "a label with an ingredient list or a panel",
+                                "It says nothing that a recipe could be turned toward.")])  # fmt: skip
     pairs = paired_parts(band, formula)
     dry, wet = _dried(formula, band, pairs)
     found, missed = _tried(dry, band, pairs, rules)
@@ -77,7 +83,7 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
         cost = float(ruler.weight[at]) / (float(ruler.step[at]) + (high - low) / 2.0)
         if kind == "nutrient":
             found.append(composition_target(bench, key, low, high, importance=cost))
-        elif kind == "class" and ruler.names[at] not in MINOR_CLASSES:
+        elif kind == "class" and ruler.names[at] not in MINOR_CLASSES and band.ingredients:
             low = low if low >= TRACE_PERCENT else 0.0
             found.append(class_target(bench, ruler.names[at], low, high, cost))
         elif kind == "part" and several and ruler.names[at] in mine:
