@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from batchwright.actions.bench import named, pasted_document
+from batchwright.actions.pasted import looks_like_recipe, packet_document
 from batchwright.actions.read import read_label
 from batchwright.base.errors import Fault, InputError
 from batchwright.store.book import Book
@@ -34,16 +36,20 @@ def the_rebuild(book: Book, rebuild_id: int) -> Rebuild:
 
 
 def begin_rebuild(book: Book, pasted: str, who: str, name: str = "") -> tuple[Rebuild, str]:
-    """Begin a rebuild from whatever was pasted; return it, and the room to show first.
+    """Begin a rebuild from whatever was pasted; return it, and the room to show first ("original", "formula/7").
 
-    pasted: a label, or a recipe [text]; which of them is told by what can be read in it. name: empty for the first
-    words of the label and the day; renamed at any time.
+    pasted: a packet's words, or a recipe [text]; which of them is told by what can be read in it. name: empty for the
+    recipe's own name or the first words of the label and the day; renamed at any time.
     """
-    room = "original"
-    document: dict[str, Any] = {"label": {"text": pasted}} if pasted.strip() else {}
-    title = name or _first_name(pasted)
-    things = [("brief", "Brief", BRIEF), ("original", "Original", document)]
-    return book.new_rebuild(title, things, who), room
+    recipe = pasted_document(pasted) if pasted.strip() and looks_like_recipe(pasted) else None
+    original = {} if recipe else packet_document(pasted)
+    title = name or (named(recipe) if recipe else _first_name(pasted))
+    things: list[tuple[str, str, Mapping[str, Any]]] = [("brief", "Brief", BRIEF), ("original", "Original", original)]
+    if recipe:
+        things.append(("formula", named(recipe), recipe))
+    begun = book.new_rebuild(title, things, who)
+    room = f"formula/{book.things(begun.id, 'formula')[0].id}" if recipe else "original"
+    return begun, room
 
 
 def _first_name(pasted: str) -> str:
