@@ -42,7 +42,7 @@ def card_text(card: Card, width: int = TEXT_WIDTH) -> str:
     blocks.append("\n".join((HEADINGS["method"].upper(), *(steps or ["No method was given."]))))
     blocks.append("\n".join((HEADINGS["allergens"].upper(), *map(wrapped, card.allergens.sentences()))))
     if card.cautions:
-        told = [wrapped(f"{one.topic}: {one.wording}", "! ") for one in card.cautions]
+        told = [wrapped(f"{_first_up(one.topic)}: {one.wording}", "! ") for one in card.cautions]
         blocks.append("\n".join((HEADINGS["cautions"].upper(), *told, wrapped(LOCAL_CODES))))
     for heading, told in _bottom(card):
         blocks.append("\n".join((heading.upper(), *(wrapped(line, "- ") for line in told))))
@@ -65,7 +65,7 @@ def card_markdown(card: Card) -> str:
         blocks.append("No method was given\\.")
     blocks += [f"## {HEADINGS['allergens']}", "  \n".join(_md(line) for line in card.allergens.sentences())]
     if card.cautions:
-        told = [f"- **{_md(one.topic)}:** {_md(one.wording)}" for one in card.cautions]
+        told = [f"- **{_md(_first_up(one.topic))}:** {_md(one.wording)}" for one in card.cautions]
         blocks += [f"## {HEADINGS['cautions']}", "\n".join(told), _md(LOCAL_CODES)]
     for heading, told in _bottom(card):
         blocks += [f"## {heading}", "\n".join(f"- {_md(line)}" for line in told)]
@@ -96,7 +96,7 @@ def card_html(card: Card) -> str:
     body.append(f'</section>\n<section class="warned"><h2>{HEADINGS["allergens"]}</h2>\n')
     body.append(each([_html(line) for line in card.allergens.sentences()], "p") + "</section>\n")
     if card.cautions:
-        cautions = [f"<strong>{_html(one.topic)}:</strong> {_html(one.wording)}" for one in card.cautions]
+        cautions = [f"<strong>{_html(_first_up(one.topic))}:</strong> {_html(one.wording)}" for one in card.cautions]
         body.append(f'<section class="warned"><h2>{HEADINGS["cautions"]}</h2>\n<ul>\n{each(cautions)}</ul>\n'
                     f"<p>{LOCAL_CODES}</p></section>\n")  # fmt: skip
     for heading, lines in _bottom(card):
@@ -170,7 +170,7 @@ def _top(card: Card) -> list[str]:
     serves = card.makes.lower().startswith(("serve", "enough"))
     makes = [f"{'' if serves else 'Makes '}{card.makes.rstrip('.')}."] if card.makes else []
     mass = [f"Weighs {card.mass}."] if card.mass else []
-    based = [card.credit if _BASED.match(card.credit) else f"Based on {card.credit}"] if card.credit else []
+    based = [_first_up(card.credit) if _BASED.match(card.credit) else f"Based on {card.credit}"] if card.credit else []
     return [line for line in (*makes, *mass, *based) if line]
 
 
@@ -192,6 +192,10 @@ def _by_part(card: Card) -> Iterator[tuple[str, list[tuple[int, CardStep]]]]:
     for name, steps in groupby(enumerate(card.steps, 1), key=lambda pair: pair[1].part):
         yield name or (AFTER_PARTS if before else ""), list(steps)
         before = name
+
+
+def _first_up(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _html(text: str) -> str:
