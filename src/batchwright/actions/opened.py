@@ -23,12 +23,16 @@ class Opened:
     cups: tuple[str, ...] = ()
 
     def close(self) -> None:
-        """Close the book."""
+        """End the desk's workers and close the book."""
+        self.answers.close()
         self.book.close()
 
 
-def opened(url: str = "") -> Opened:
-    """Open a book, brought to this version after a backup; see `store.opening.open_engine` for what is refused."""
+def opened(url: str = "", workers: int | None = None) -> Opened:
+    """Open a book, brought to this version after a backup; see `store.opening.open_engine` for what is refused.
+
+    workers: processes for long work, started when there is some; None for what suits the computer, 0 for none.
+    """
     engine = open_engine(url)
     book = Book(engine)
-    return Opened(book, Devices(engine), Pictures(engine), AnswerDesk(book), shown_place(engine))
+    return Opened(book, Devices(engine), Pictures(engine), AnswerDesk(book, workers), shown_place(engine))

@@ -40,3 +40,7 @@ class InputError(ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+    def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Fault, ...]]]:
+        """Come whole out of another process: with its faults, not with their words alone."""
+        return type(self), (self.faults,)

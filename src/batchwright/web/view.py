@@ -118,6 +118,12 @@ def page(
     return HTMLResponse(text, status or (BAD_INPUT if faults else 200))
 
 
+def page_of(request: Request) -> str:
+    """Return whose work this is, for the desk: of this device and page, only the newest question waits."""
+    door = request.state.door
+    return f"{door.device_id if door else 0} {request.url.path}"
+
+
 def fragment(request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = ()) -> HTMLResponse:
     """Return a piece of a page, for the live answer; always 200, as what is typed is never refused half-way."""
     return page(request, template, {**context, "title": "", "bench": ""}, faults, status=200)

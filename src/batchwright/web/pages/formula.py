@@ -10,15 +10,11 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from batchwright.actions.bench import (
-    band_from_json,
     bench_rows,
     changes_between,
     document_of,
-    fitted,
-    held_against,
     named,
     pasted_document,
-    recipe_text,
     with_amounts,
 )
 from batchwright.actions.book import (
@@ -31,16 +27,14 @@ from batchwright.actions.book import (
     thing_of,
     things_of,
 )
-from batchwright.actions.compare import Wishes
-from batchwright.actions.measures import measures_text
-from batchwright.actions.writeup import make_card, written_card
+from batchwright.actions.writeup import written_card
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.shown import nice_axis_max
 from batchwright.formula.compare_records import Comparison
 from batchwright.web.numbers import number_typed
 from batchwright.web.typed import Typed, typed
 from batchwright.web.units import units_from_cookies
-from batchwright.web.view import axis_name, page
+from batchwright.web.view import axis_name, page, page_of
 
 router = APIRouter(prefix="/rebuilds/{rebuild_id}/formula")
 SEE_OTHER = 303
@@ -116,7 +110,8 @@ def fit(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed,
         less = 0.0 if not wanted else number_typed(wanted)
         if less is None or not 0 <= less <= 90:
             raise InputError([Fault("less_sweet", wanted, "a percentage from 1 to 90")])
-        found = fitted(document, _band(request, rebuild_id), less, sent.fields.get("on_hand", ""))
+        found = request.app.state.answers.fitted(document, _band(request, rebuild_id)[0], less,
+                                                 sent.fields.get("on_hand", ""), page=page_of(request))  # fmt: skip
     except InputError as error:
         context = _one(request, rebuild_id, thing_id) | {"typed": sent.fields}
         return page(request, "formula/formula.html", context, error.faults)
@@ -133,7 +128,7 @@ def measures(request: Request, rebuild_id: int, thing_id: int) -> Response:
     """Show a formula in cups, spoons and eggs, and what that does to its ratios."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
     units = units_from_cookies(request.cookies)
-    writing = measures_text(recipe_text(kept.heads[0].document), units.cup)
+    writing = request.app.state.answers.writing(kept.heads[0].document, units.cup, page_of(request))
     context = _base(request, rebuild_id, kept, "In cups") | {"writing": writing}
     return page(request, "formula/measures.html", context)
 
@@ -143,7 +138,7 @@ def card(request: Request, rebuild_id: int, thing_id: int) -> Response:
     """Show the recipe card as it prints."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
     units = units_from_cookies(request.cookies)
-    made = make_card(recipe_text(kept.heads[0].document), convention=units.cup)
+    made = request.app.state.answers.card(kept.heads[0].document, units.cup, page_of(request))
     return page(request, "formula/card.html", _base(request, rebuild_id, kept, "Card") | {"card": made})
 
 
@@ -151,7 +146,7 @@ def card(request: Request, rebuild_id: int, thing_id: int) -> Response:
 def card_file(request: Request, rebuild_id: int, thing_id: int, form: str) -> Response:
     """Give the card as text, Markdown, a page, or schema.org data to take away."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
-    text = written_card(make_card(recipe_text(kept.heads[0].document)), form)
+    text = written_card(request.app.state.answers.card(kept.heads[0].document, page=page_of(request)), form)
     if form == "html":
         return HTMLResponse(text, headers={"content-disposition": 'attachment; filename="card.html"'})
     return Response(text, media_type="text/plain; charset=utf-8")
@@ -186,15 +181,16 @@ def _parent(kept: Kept, sent: Typed) -> tuple[int | None, Mapping[str, Any]]:
     return (int(asked) if asked.isdigit() else chosen.id), chosen.document
 
 
-def _band(request: Request, rebuild_id: int) -> Any:
-    """Return the original's band, None where it has no label yet or none that can be decoded."""
+def _band(request: Request, rebuild_id: int) -> tuple[Any, bool]:
+    """Return the original's band as kept with its answer, None where there is none; and whether it is to come."""
     document = kept_thing(request.app.state.book, rebuild_id, "original").heads[0].document
     if not document.get("label", {}).get("text", "").strip():
-        return None
+        return None, False
     try:
-        return band_from_json(request.app.state.answers.of(document)["band"])
+        found = request.app.state.answers.within(document, page=page_of(request))
     except InputError:
-        return None
+        return None, False
+    return (found["band"], False) if found else (None, True)
 
 
 def _one(request: Request, rebuild_id: int, thing_id: int) -> dict[str, Any]:
@@ -202,8 +198,9 @@ def _one(request: Request, rebuild_id: int, thing_id: int) -> dict[str, Any]:
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
     document = kept.heads[0].document
     weighing, rows = bench_rows(document)
-    band = _band(request, rebuild_id)
-    compared = held_against(band, [document], Wishes(locks=tuple(document.get("locks", ())))) if band else None
+    band, working = _band(request, rebuild_id)
+    desk = request.app.state.answers
+    compared = desk.compared(band, [document], document.get("locks", ()), page_of(request)) if band else None
     axes = compared.recipes[0].axes if compared else ()
     beside_max = nice_axis_max(max((max(axis.original.high, axis.recipe.high) for axis in axes), default=100.0))
     largest = max((row.bakers_percent.high for row in rows if row.bakers_percent), default=100.0)
@@ -211,6 +208,7 @@ def _one(request: Request, rebuild_id: int, thing_id: int) -> dict[str, Any]:
         "weighing": weighing, "rows": rows, "compared": compared.recipes[0] if compared else None,
         "moves": compared.moves if compared else None, "axis_max": nice_axis_max(largest), "fitted": None,
         "document": document, "beside_max": beside_max, "typed": {}, "band": band,
+        "working": working or (band is not None and compared is None),
     }  # fmt: skip
 
 
@@ -219,16 +217,18 @@ def _all(request: Request, rebuild_id: int, pasted: str) -> dict[str, Any]:
     book = request.app.state.book
     rebuild = the_rebuild(book, rebuild_id)
     kept = things_of(book, rebuild_id, "formula")
-    band = _band(request, rebuild_id)
+    band, working = _band(request, rebuild_id)
     compared = None
     if band is not None and kept:
         shown = kept[-MOST_COMPARED:]
-        compared = held_against(band, [each.heads[0].document for each in shown])
+        shown_documents = [each.heads[0].document for each in shown]
+        compared = request.app.state.answers.compared(band, shown_documents, page=page_of(request))
         kept_by_place = dict(enumerate(shown))
     else:
         kept_by_place = {}
     return {"title": f"Formula, {rebuild.name}", "bench": "formula", "rebuild": rebuild, "formulas": kept,
-            "band": band, "compared": compared, "by_place": kept_by_place, "pasted": pasted,
+            "band": band, "working": bool(kept) and (working or (band is not None and compared is None)),
+            "compared": compared, "by_place": kept_by_place, "pasted": pasted,
             "axes": axis_rows(compared) if compared else []}  # fmt: skip
 
 

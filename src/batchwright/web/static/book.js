@@ -64,18 +64,22 @@
   const live = document.querySelector("form[data-live]");
   if (place && live) {
     let timer = 0, asked = 0;
-    live.addEventListener("input", () => {
-      clearTimeout(timer);
-      timer = setTimeout(async () => {
-        const mine = ++asked;
-        place.setAttribute("aria-busy", "true");
-        try {
-          const answer = await fetch(place.dataset.answer, { method: "POST", body: new URLSearchParams([...new FormData(live)]), credentials: "same-origin" });
-          if (answer.ok && mine === asked) { place.innerHTML = await answer.text(); say(""); }
-        } catch { say("The computer does not answer. This answer is the last one it gave."); }
-        if (mine === asked) place.removeAttribute("aria-busy");
-      }, 400);
-    });
+    const ask = async () => {
+      const mine = ++asked;
+      place.setAttribute("aria-busy", "true");
+      try {
+        const answer = await fetch(place.dataset.answer, { method: "POST", body: new URLSearchParams([...new FormData(live)]), credentials: "same-origin" });
+        if (answer.status === 204 && mine === asked) { timer = setTimeout(ask, 500); return; }
+        if (answer.ok && mine === asked) { place.innerHTML = await answer.text(); say(""); }
+      } catch { say("The computer does not answer. This answer is the last one it gave."); }
+      if (mine === asked) place.removeAttribute("aria-busy");
+    };
+    live.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(ask, 400); });
+    if (place.querySelector("[data-working]")) ask();
+  } else if (document.querySelector("[data-working]")) {
+    // --- Being worked out: the page is asked for again until it is there, unless something is being typed.
+    const again = setTimeout(() => location.reload(), 1500);
+    document.addEventListener("input", () => clearTimeout(again), { once: true });
   }
 
   // --- The camera: a picture taken is sent at once.

@@ -1,0 +1,45 @@
+"""Records to JSON and back without a digit lost: what the book keeps of an answer is what was worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from functools import cache
+from types import NoneType, UnionType
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+
+def to_plain(value: Any) -> Any:
+    """Return a record, with all records in it, as JSON can hold it; unlike a `to_json`, nothing is rounded or left out.
+
+    value: a dataclass, or a tuple, list, mapping, text or number of such.
+    """
+    if is_dataclass(value):
+        return {each.name: to_plain(getattr(value, each.name)) for each in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): to_plain(each) for key, each in value.items()}
+    if isinstance(value, (tuple, list)):
+        return [to_plain(each) for each in value]
+    return value
+
+
+def from_plain(kind: Any, plain: Any) -> Any:
+    """Read back what `to_plain` wrote. kind: the record's class, or the type a field of it is declared with."""
+    origin = get_origin(kind)
+    if origin in (Union, UnionType):
+        return None if plain is None else from_plain(next(k for k in get_args(kind) if k is not NoneType), plain)
+    if origin is tuple:
+        inner = get_args(kind)
+        kinds = inner[:1] * len(plain) if inner[-1] is Ellipsis else inner
+        return tuple(from_plain(each, value) for each, value in zip(kinds, plain, strict=True))
+    if origin is not None and isinstance(plain, Mapping):
+        return {key: from_plain(get_args(kind)[1], value) for key, value in plain.items()}
+    if is_dataclass(kind) and isinstance(kind, type):
+        hints = _hints(kind)
+        return kind(**{name: from_plain(hints[name], value) for name, value in plain.items()})
+    return plain
+
+
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    return get_type_hints(kind)
