@@ -304,3 +304,19 @@ def test_three_thousand_lines() -> None:
 def test_read_recipe_takes_json_too() -> None:
     recipe = {"@type": "Recipe", "name": "Loaf", "recipeIngredient": ["2 cups flour"]}
     assert parts(read_recipe(json.dumps(recipe))) == {"": ["2 cup flour"]}
+
+
+def test_a_line_alone_before_amounts_heads_a_part() -> None:
+    read = read_recipe("Harbour fingers\n\nShortcrust\n3 cups flour\n1 cup butter\n\nWalnut filling\n2 cups walnuts\n")
+    assert [part.name for part in read.parts] == ["Shortcrust", "Walnut filling"]
+
+
+def test_a_food_alone_before_amounts_is_no_heading() -> None:
+    read = read_recipe("Harbour fingers\n\nSalt\n3 cups flour\n1 cup butter\n")
+    assert [part.name for part in read.parts] == [""]
+    assert [line.item for line in read.parts[0].lines] == ["Salt", "flour", "butter"]
+
+
+def test_steps_behind_the_last_part_are_those_of_the_whole() -> None:
+    read = read_recipe("Dough:\n300 g flour\n200 g butter\n\nFilling:\n200 g walnuts\n1. Mix the dough.\n2. Fill and bake.")
+    assert [step.part for step in read.method] == ["", ""]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from batchwright.base.errors import Fault, InputError
@@ -46,6 +47,8 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
                                     if axis.kind == "nutrient" and axis.key in ("fat_g", "sugars_g")):  # fmt: skip
         raise InputError([Fault("original", band.name, "a label with an ingredient list or a panel",
                                 "It says nothing that a recipe could be turned toward.")])  # fmt: skip
+    nameless = [place for place, part in enumerate(formula.parts) if not part.name]
+    formula = _parts_named(formula)
     pairs = paired_parts(band, formula)
     dry, wet = _dried(formula, band, pairs)
     found, missed = _tried(dry, band, pairs, rules)
@@ -64,7 +67,19 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
     again, bakes = _baked(found.formula, wet)
     none = _none_of(found.formula, band, pairs)
     lacking = [f"the original has it and this formula does not: {', '.join(none)}"] if none else []
+    again = _renamed(again, dict.fromkeys(nameless, ""))
     return replace(found, formula=again, notes=(*notes, *bakes, *lacking, *found.notes))
+
+
+def _parts_named(formula: Formula) -> Formula:
+    """Return the formula with a part that has no name called by its number, as `paired_parts` calls it."""
+    numbers = {place: str(place + 1) for place, part in enumerate(formula.parts) if not part.name}
+    return _renamed(formula, numbers) if len(formula.parts) > 1 else formula
+
+
+def _renamed(formula: Formula, names: Mapping[int, str]) -> Formula:
+    parts = [replace(part, name=names.get(place, part.name)) for place, part in enumerate(formula.parts)]
+    return replace(formula, parts=tuple(parts))
 
 
 def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:

@@ -25,6 +25,7 @@ from batchwright.formula.recipe_text_words import (
     TIMES,
 )
 from batchwright.formula.records import ReadLine, ReadPart, ReadRecipe, Step, Yield
+from batchwright.pantry.shelf import knows
 
 _read = lru_cache(maxsize=256)(read_line)
 """A line is looked at several times while its place is sought, and read once."""
@@ -45,6 +46,7 @@ class _Sorted:
     part: str = ""
     opened: list[str] = field(default_factory=list)
     amounts: bool = True
+    after_blank: bool = False
 
     def add(self, *lines: ReadLine) -> None:
         """Add ingredient lines to the part being read."""
@@ -85,18 +87,22 @@ def read_recipe(text: str) -> ReadRecipe:
 def read_text(text: str) -> ReadRecipe:
     """Return a recipe read from plain text alone, no page and no JSON; all else as `read_recipe`."""
     sorted_ = _Sorted()
-    lines = _joined([line.strip() for line in text.splitlines()])
+    lines, after_blank = _joined([line.strip() for line in text.splitlines()])
     if sum(line.startswith("-") and not line.startswith("- ") for line in lines) * 2 > len(lines) > 2:
         lines = [line.removeprefix("-") for line in lines]
     sorted_.amounts = any(_ingredient(line) for line in lines)
     for index, line in enumerate(lines):
+        sorted_.after_blank = after_blank[index]
         if any(letter.isalnum() for letter in line) or any(mark in line for mark in "?"):
             _place(line, lines[index + 1] if index + 1 < len(lines) else "", sorted_)
     return _recipe(sorted_)
 
 
-def _joined(lines: list[str]) -> list[str]:
-    """Join a line to the one before where a bracket is open, or a sentence goes on in small letters."""
+def _joined(lines: list[str]) -> tuple[list[str], list[bool]]:
+    """Join a line to the one before where a bracket is open, or a sentence goes on in small letters.
+
+    Return the lines that say something, and for each whether an empty line stands before it.
+    """
     found: list[str] = []
     for line in lines:
         last = found[-1] if found else ""
@@ -105,7 +111,8 @@ def _joined(lines: list[str]) -> list[str]:
             found[-1] = f"{last} {line}"
         else:
             found.append(line)
-    return [line for line in found if line]
+    spoken = [place for place, line in enumerate(found) if line]
+    return [found[place] for place in spoken], [place > 0 and not found[place - 1] for place in spoken]
 
 
 def _goes_on(last: str, line: str) -> bool:
@@ -124,6 +131,9 @@ def _recipe(sorted_: _Sorted) -> ReadRecipe:
     notes = [*sorted_.notes, *empty]
     if not parts:
         notes.append("No ingredient line was found: write one ingredient per line, the amount first (2 cups flour).")
+    told = {part for part, _ in sorted_.method}
+    if len(parts) > 1 and told == {parts[-1].name}:  # steps behind the last part are those of the whole
+        sorted_.method = [("", step) for _, step in sorted_.method]
     return ReadRecipe(sorted_.name, parts, tuple(sorted_.unread), _steps(sorted_.method), sorted_.makes,
                       "; ".join(sorted_.credit), tuple(notes))  # fmt: skip
 
@@ -170,6 +180,8 @@ def _place(line: str, following: str, sorted_: _Sorted) -> None:
     if numbered and is_step(tokens_of(plain(line[numbered.end() :]))):
         sorted_.mode = "method"
         _to_method(line[numbered.end() :], sorted_)
+    elif sorted_.mode == "top" and knows(_bare(line)):
+        _to_ingredients(line, sorted_)
     elif _prose(line):
         if sorted_.mode == "top" and not sorted_.parts and not is_step(tokens_of(plain(line))):
             sorted_.notes.append(line)
@@ -289,6 +301,9 @@ def _is_heading(line: str, following: str, sorted_: _Sorted) -> bool:
     if len(words) <= 4 and line.isupper() and len(bare) > 3 and not _read(bare).amounts:
         return True
     next_read = _read(following) if following else None
+    alone = sorted_.after_blank and len(words) <= 3 and bare[0].isupper() and not knows(bare)
+    if alone and next_read is not None and next_read.amounts:
+        return True
     if len(words) <= 3 and lowered[-1] in COMPONENTS and next_read is not None and next_read.amounts:
         return not (lowered[-1] in FOODS_TOO and len(words) > 1)
     return False
