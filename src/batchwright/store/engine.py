@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import os
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 
 from batchwright.base.errors import Fault, InputError
+from batchwright.store.turns import Turns
 
 DEFAULT_FILE = "batchwright-book.sqlite"
 PLACE = "BATCHWRIGHT_BOOK"
 PASSWORD, PASSWORD_FILE = "BATCHWRIGHT_BOOK_PASSWORD", "BATCHWRIGHT_BOOK_PASSWORD_FILE"
 BUSY_S = 5.0  # how long a write waits for another one
+ASK_AGAIN_MS = 25
 CONNECT_S = 5  # how long a database may take to answer at all
 THREADS = 40  # connections kept, as many as the server's thread pool works with at once
 
@@ -62,7 +65,8 @@ def make_engine(url: URL) -> Engine:
     """Return the engine for a book's address; on SQLite with a write-ahead log, foreign keys and full synchronising."""
     if url.get_backend_name() != "sqlite":
         return _postgresql_engine(url)
-    engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=THREADS)
+    waiting = {"turns": Turns()}
+    engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=THREADS, execution_options=waiting)
 
     @event.listens_for(engine, "connect")
     def prepare(raw: Any, _record: Any) -> None:
@@ -72,9 +76,33 @@ def make_engine(url: URL) -> Engine:
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
-        connection.exec_driver_sql(connection.get_execution_options().get("begin_with", "BEGIN"))
+        options = connection.get_execution_options()
+        if "write_until" in options:
+            _begin_to_write(connection, options["write_until"])
+        else:
+            connection.exec_driver_sql("BEGIN")
 
     return engine
+
+
+def _begin_to_write(connection: Connection, until: float) -> None:
+    """Begin a transaction that holds the book, waiting for other programs until a time [s, monotonic].
+
+    The database's own wait asks ever less often, so that of many programs one may never get its turn; a short wait,
+    asked for again and again, gives all the same chance.
+    """
+    raw: Any = connection.connection.driver_connection
+    raw.execute(f"PRAGMA busy_timeout={ASK_AGAIN_MS}")
+    try:
+        while True:
+            try:
+                connection.exec_driver_sql("BEGIN IMMEDIATE")
+                return
+            except OperationalError as error:
+                if "locked" not in str(error) or time.monotonic() > until:
+                    raise
+    finally:
+        raw.execute(f"PRAGMA busy_timeout={int(BUSY_S * 1000)}")
 
 
 def _postgresql_engine(url: URL) -> Engine:
@@ -102,7 +130,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
     Raises InputError with a sentence where the database could not keep it.
     """
-    with _connected(engine, {"begin_with": "BEGIN IMMEDIATE"}) as connection:
+    until = time.monotonic() + BUSY_S
+    turns: Turns | None = engine.get_execution_options().get("turns")
+    with turns.turn() if turns else nullcontext(), _connected(engine, {"write_until": until}) as connection:
         yield connection
 
 

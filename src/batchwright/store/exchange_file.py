@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import zipfile
+import zlib
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -56,7 +57,7 @@ def opened_export(source: Path) -> Iterator[Export]:
         try:
             content = _looked_through(packed, source)
         except (zipfile.BadZipFile, KeyError, ValueError, AttributeError, TypeError, NotImplementedError, EOFError,
-                OSError, RuntimeError, RecursionError) as error:  # fmt: skip
+                OSError, RuntimeError, RecursionError, zlib.error) as error:  # fmt: skip
             if isinstance(error, InputError):
                 raise
             raise _no_export(source) from error
@@ -113,6 +114,8 @@ def _looked_through(packed: zipfile.ZipFile, source: Path) -> dict[str, Any]:
 def _unpacked(packed: zipfile.ZipFile, name: str, most: int) -> bytes:
     """Return one file of the zip, never more than its own head says and `most` [bytes] allows."""
     entry = packed.getinfo(name)
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise InputError([Fault(f"FILE: {name[:100]}", f"packing method {entry.compress_type}", "stored or deflated")])
     if entry.file_size > most or entry.file_size > DENSEST * entry.compress_size + MB:
         allowed = f"at most {most // MB} MB, packed no denser than {DENSEST} to 1"
         raise InputError([Fault(f"FILE: {name[:100]}", f"{entry.file_size / MB:.0f} MB", allowed)])

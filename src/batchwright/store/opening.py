@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import sys
 import time
 from pathlib import Path
 from typing import Any
@@ -73,9 +72,9 @@ def _fit_file(file: Path, make_new: bool) -> None:
         raise InputError([Fault("book", str(file), "a file in a folder that is there", f"Make the folder {folder}.")])
     drive = drive_kind(folder)
     if drive in NETWORK_DRIVES:
-        hint = "Keep the book on this computer's own disk, or use PostgreSQL: two computers would spoil such a file."
-        raise InputError([Fault("book", f"{file} (on a network drive, {drive})", "a file on a disk of this computer",
-                                hint)])  # fmt: skip
+        hint = (f"Its folder is on a network drive ({drive}), where two computers would spoil it. Keep it on a disk of "
+                "this computer, or use PostgreSQL.")  # fmt: skip
+        raise InputError([Fault("book", str(file), "a file on a disk of this computer", hint)])
     if file.is_dir():
         raise InputError([Fault("book", str(file), "a file, not a folder", f"For instance {file / DEFAULT_FILE}.")])
     if not file.exists() and not make_new:
@@ -102,19 +101,21 @@ def drive_kind(folder: Path) -> str:
 
     Also empty for what the computer itself starts from ("/"), whatever that is.
     """
-    if not sys.platform.startswith("linux"):
-        return ""
-    try:
-        mounts = Path("/proc/self/mounts").read_text(encoding="utf-8").splitlines()
-    except OSError:
-        return ""
     place, kind = "", ""
-    for line in mounts:
+    for line in mounts_text().splitlines():
         fields = line.split()
         at = fields[1].replace("\\040", " ")
         if at != "/" and len(at) >= len(place) and folder.resolve().is_relative_to(at):
             place, kind = at, fields[2]
     return kind
+
+
+def mounts_text() -> str:
+    """Return Linux's table of mounts; empty on other systems."""
+    try:
+        return Path("/proc/self/mounts").read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return ""
 
 
 def _version(engine: Engine) -> str:

@@ -1,0 +1,1 @@
+"""The book: what is kept, and that it stays kept."""
