@@ -180,8 +180,6 @@ def _place(line: str, following: str, sorted_: _Sorted) -> None:
     if numbered and is_step(tokens_of(plain(line[numbered.end() :]))):
         sorted_.mode = "method"
         _to_method(line[numbered.end() :], sorted_)
-    elif sorted_.mode == "top" and knows(_bare(line)):
-        _to_ingredients(line, sorted_)
     elif _prose(line):
         if sorted_.mode == "top" and not sorted_.parts and not is_step(tokens_of(plain(line))):
             sorted_.notes.append(line)
@@ -352,7 +350,8 @@ def _to_ingredients(line: str, sorted_: _Sorted) -> None:
     if len(line) > LONGEST or not any(letter.isalnum() for letter in line):
         sorted_.unread.append(line)
         return
-    if sorted_.mode == "top" and not sorted_.parts and sorted_.amounts and not _read(line).amounts:
+    before_all = sorted_.mode == "top" and not sorted_.parts and sorted_.amounts
+    if before_all and not _read(line).amounts and not knows(_bare(line)):
         sorted_.notes.append(line)
         return
     sorted_.mode = "ingredients"
