@@ -318,6 +318,6 @@ def test_a_food_alone_before_amounts_is_no_heading() -> None:
 
 
 def test_steps_behind_the_last_part_are_those_of_the_whole() -> None:
-    lines = ["Dough:", "300 g flour", "200 g butter", "", "Filling:", "200 g walnuts", "1. Mix it.", "2. Fill and bake."]
+    lines = ["Dough:", "300 g flour", "200 g butter", "", "Filling:", "200 g walnuts", "1. Mix.", "2. Fill and bake."]
     read = read_recipe("\n".join(lines))
     assert [step.part for step in read.method] == ["", ""]
