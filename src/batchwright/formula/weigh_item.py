@@ -26,6 +26,11 @@ UNIT_KINDS = {"teaspoon": "spoon", "tablespoon": "spoon", "package": "packet", "
               "cup": "cup", "millilitre": "cup"}  # fmt: skip
 LEAFY_UNITS = frozenset({"bunch", "sprig", "handful", "stem", "stalk"})
 LEAFY_WORDS = frozenset({"chopped", "torn", "minced", "shredded", "picked", "snipped", "leaves", "stemmed"})
+STATES = frozenset({"boiled", "candied", "canned", "cooked", "dried", "ground", "pickled", "powdered", "salted",
+                    "tinned"})  # fmt: skip
+"""Words beside a name that make another food of it: its water is not that of the plain one."""
+GROUND_KINDS = frozenset({"flavour", "spice"})  # coffee and spices; ground almonds and meat are the same food
+CUT_WORDS = frozenset({"fresh", "freshly", "grated", "minced", "chopped", "peeled", "sliced", "crushed", "root"})
 CONVENTION_MATTERS_PERCENT = 3.0  # below this a kitchen scale of 1 g steps does not tell two conventions apart
 
 _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
@@ -63,9 +68,10 @@ def named(read: ReadLine) -> Named:
     pressed, pressed_said = _pressed(read, unit)
     if pressed:
         read = replace(read, item=pressed, after="")
-    ground = any("ground" in part.lower() for part in read.before)
-    found, words, said = _matched(f"ground {read.item}" if ground and read.item.lower() == "coffee" else read.item,
-                                  UNIT_KINDS.get(unit, ""))  # fmt: skip
+    kind = UNIT_KINDS.get(unit, "")
+    if kind == "spoon" and _cut_up(read):
+        kind = ""  # what is grated or minced by the spoon is the fresh food, not the dried spice
+    found, words, said = _matched(_stated(read, kind) or read.item, kind)
     if found.how == "unknown" and read.after:
         explained, other_words, _ = _matched(read.after.split(",")[0])
         if explained.how in ("name", "synonym", "head"):
@@ -100,6 +106,29 @@ def _pressed(read: ReadLine, unit: str) -> tuple[str, tuple[str, ...]]:
         more = ", not the zest" if zest else ""
         return f"{fruit} juice", (f"only the juice of the {fruit} is weighed{more}",)
     return (f"{fruit} zest", (f"only the zest of the {fruit} is weighed",)) if zest else ("", ())
+
+
+def _cut_up(read: ReadLine) -> bool:
+    said = " ".join((*read.before, read.item, read.after)).lower()
+    return not CUT_WORDS.isdisjoint(_WORD.findall(said))
+
+
+def _stated(read: ReadLine, kind: str) -> str:
+    """Return the name with a word beside it that makes it another food ("ground" of ginger, "cooked" of rice).
+
+    Empty where no such word stands there, or where the shelf knows no other food of that name.
+    """
+    behind = read.after.lower().split(",")[0].strip()
+    for word in (*(word for part in read.before for word in _WORD.findall(part.lower())), behind):
+        if word not in STATES:
+            continue
+        text = f"{word} {read.item}"
+        other = _matched(text, kind)[0]
+        if other.how not in ("name", "synonym") or other.ingredient in (None, _matched(read.item, kind)[0].ingredient):
+            continue
+        if word != "ground" or other.ingredient_class in GROUND_KINDS:
+            return text
+    return ""
 
 
 def _leafy(read: ReadLine, unit: str) -> bool:
