@@ -7,6 +7,10 @@ import argparse
 from batchwright.actions.copies import backup, check, export_to, import_from, restore
 from batchwright.cli.terminal import print_json
 
+EXPORT_FOR_BACKUP = (
+    "On PostgreSQL the backup is the export: every rebuild with its history and pictures, but not who may come in.\n"
+    "For a copy of the whole database use its own pg_dump."
+)
 DAMAGED = 1  # what a shell gets where `check` finds something wrong
 
 
@@ -49,6 +53,8 @@ def run(args: argparse.Namespace) -> int:
                  "export": lambda: str(export_to(args.file, args.book, args.rebuild)),
                  "restore": lambda: restore(args.file, args.book)}[args.what]()  # fmt: skip
         done, said = {"file": place}, f"Written: {place}"
+        if args.what == "backup" and place.endswith(".zip"):
+            said += f"\n{EXPORT_FOR_BACKUP}"
     if args.json:
         print_json(done)
     else:
