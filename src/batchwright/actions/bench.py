@@ -22,7 +22,7 @@ from batchwright.formula.fit_records import Fitted
 from batchwright.formula.fit_toward import fit_toward
 from batchwright.formula.formula import with_grams
 from batchwright.formula.mixture import flat_lines
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.recipe_file import formula_from_json, formula_from_text
 from batchwright.formula.records import Formula
 
 OWN = ("pasted", "locks")
@@ -64,6 +64,15 @@ def pasted_document(text: str, convention: str = "") -> dict[str, Any]:
     a text without a recipe.
     """
     return document_of(formula_from_text(text, convention), text)
+
+
+def checked_document(document: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a formula's document as a program sent it, every value checked; raises InputError with every fault."""
+    formula = formula_from_json({key: value for key, value in document.items() if key not in OWN})
+    pasted, locks = document.get("pasted", ""), document.get("locks", [])
+    if not isinstance(pasted, str) or not isinstance(locks, list) or not all(isinstance(each, str) for each in locks):
+        raise InputError([Fault("document", "pasted, locks", "a text, and a list of the names of lines")])
+    return document_of(formula, pasted, locks)
 
 
 def named(document: Mapping[str, Any]) -> str:

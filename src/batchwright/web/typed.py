@@ -24,6 +24,15 @@ class Typed:
     fields: dict[str, str] = field(default_factory=dict)
     files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
 
+    def number(self, name: str) -> int | None:
+        """Return a field that holds the number of a thing of the book; None where it holds none."""
+        return whole_number(self.fields.get(name, ""))
+
+
+def whole_number(text: str) -> int | None:
+    """Return a number of up to nine digits, which any database takes; None for all else, "²" and "１" too."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
+
 
 async def typed(request: Request) -> Typed:
     """Return what a form sent; use it as a dependency (`Depends(typed)`) of a page that takes a form.

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
 from batchwright.actions.book import listed_rebuilds, the_rebuild
+from batchwright.base.errors import Fault, InputError
 from batchwright.web.guard import token_hash
 from batchwright.web.pages.joining import new_secret
 from batchwright.web.qr import qr_svg
@@ -29,8 +30,7 @@ def show(request: Request) -> Response:
 @router.post("/invite")
 def invite(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Make an invitation to one rebuild and show it once, as an address and as a code to photograph."""
-    asked = sent.fields.get("rebuild", "")
-    rebuild = the_rebuild(request.app.state.book, int(asked) if asked.isdigit() else 0)
+    rebuild = the_rebuild(request.app.state.book, sent.number("rebuild") or 0)
     token = new_secret()
     expires = (datetime.now(UTC) + GOOD_FOR).isoformat(timespec="microseconds")
     request.app.state.devices.invite(rebuild.id, token_hash(token), expires)
@@ -41,7 +41,9 @@ def invite(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response
 
 @router.post("/devices/{device_id}/shut-out")
 def shut_out(request: Request, device_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
-    """Let a browser in no longer."""
+    """Let a browser in no longer; the one that asks stays in, as no other might be left."""
+    if device_id == request.state.door.device_id:
+        raise InputError([Fault("device", device_id, "another device than the one in your hand")])
     request.app.state.devices.shut_out(device_id)
     return RedirectResponse("/book", SEE_OTHER)
 
