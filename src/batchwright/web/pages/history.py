@@ -53,8 +53,7 @@ def redo(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed
 def settle(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Go on from one of two versions saved at the same time; the other stays in the history."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
-    keep = sent.fields.get("keep", "")
-    settle_thing(request.app.state.book, thing_id, int(keep) if keep.isdigit() else 0, request.state.door.name)
+    settle_thing(request.app.state.book, thing_id, sent.number("keep") or 0, request.state.door.name)
     return _back(request, rebuild_id, thing_id)
 
 
