@@ -27,6 +27,7 @@ MAY_IMPORT = {
 }
 NAMES = frozenset(module.name for module in modules())
 IDS = [module.name for module in modules()]
+IMPORTED_AS = {"pillow": "PIL", "python-multipart": "multipart"}  # where it differs from the package's own name
 FORBIDDEN_NAMES = {"utils", "helpers", "common", "core", "util", "helper", "misc"}
 
 
@@ -34,8 +35,9 @@ def installed() -> set[str]:
     """Return the import names of what pyproject.toml declares for running, optional extras too."""
     project = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
     listed = [*project["dependencies"], *(x for xs in project.get("optional-dependencies", {}).values() for x in xs)]
-    return {"".join(letter if letter.isalnum() or letter in "-_" else " " for letter in name).split()[0].lower()
-            for name in listed}
+    names = {"".join(letter if letter.isalnum() or letter in "-_" else " " for letter in name).split()[0].lower()
+             for name in listed}  # fmt: skip
+    return {IMPORTED_AS.get(name, name) for name in names}
 
 
 def imports(module: Module) -> list[tuple[ast.Import | ast.ImportFrom, str]]:
