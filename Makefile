@@ -6,7 +6,7 @@ PIP := $(RUN) -m pip --quiet --disable-pip-version-check
 LOCKED := $(PIP) install --require-hashes
 BENCH ?= bench
 
-.PHONY: setup demo test check fix bench published docs lock pins clean
+.PHONY: setup demo test check fix bench torture published docs lock pins clean
 .DEFAULT_GOAL := setup
 
 setup: $(VENV)/.ready-run
@@ -57,6 +57,11 @@ bench: $(VENV)/.ready-bench
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev.jsonl" "$(BENCH)/truth_dev.jsonl"
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev_noise.jsonl" "$(BENCH)/truth_dev_noise.jsonl"
 	$(RUN) benchmarks/planted_faults.py "$(BENCH)/cases_dev.jsonl" --truth "$(BENCH)/truth_dev.jsonl"
+
+# A program that writes into a book, killed a thousand times at random moments: is anything lost that it said was kept?
+# TORTURE="--kills 100 --book postgresql://user@host/name" changes how often and where.
+torture: $(VENV)/.ready-test
+	$(RUN) benchmarks/torture.py $(TORTURE)
 
 # Every outside value: ours, theirs, the difference, the source.
 published: $(VENV)/.ready-test

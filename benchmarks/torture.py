@@ -79,7 +79,8 @@ def write_on(place: str, seed: int, say: Callable[[str, Any], None]) -> None:
             say("picture", pictures.add(rebuild.id, "p", data, "image/png", (1, 1)).id)
         elif kind == 7:
             say("revision", [book.new_thing(rebuild.id, "formula", "Other", document, "writer").revision.id, n])
-        elif kind == 8 and len(book.history(thing_id)) > 1:
+        elif kind == 8:
+            say("revision", [book.save(thing_id, None, document, "writer").revision.id, n])
             saved = book.undo(thing_id, "writer").revision
             say("revision", [saved.id, saved.document["n"]])
         elif kind == 9:

@@ -33,10 +33,14 @@ class Book:
 
     # Rebuilds
 
-    def rebuilds(self, set_aside: bool = False) -> tuple[Rebuild, ...]:
-        """Return the rebuilds, the newest change first; those set aside instead where asked for."""
+    def rebuilds(self, set_aside: bool = False, most: int | None = None, skip: int = 0) -> tuple[Rebuild, ...]:
+        """Return the rebuilds, the newest change first; those set aside instead where asked for.
+
+        most: how many at most, None for all; skip: how many to leave out before them.
+        """
         asked = select(t.rebuild).where(t.rebuild.c.set_aside == set_aside)
         asked = asked.order_by(t.rebuild.c.changed.desc(), t.rebuild.c.id.desc())
+        asked = asked.limit(most).offset(skip)
         with reading(self.engine) as connection:
             return tuple(_rebuild(row) for row in connection.execute(asked))
 

@@ -14,7 +14,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Table, insert, inspect, select
+from sqlalchemy import Connection, Engine, Table, bindparam, insert, inspect, select, update
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
@@ -51,7 +51,7 @@ def export_book(engine: Engine, target: Path, rebuild_id: int | None = None) -> 
 
 
 def _write(out: zipfile.ZipFile, connection: Connection, content: dict[str, Any], pictures: dict[str, int]) -> None:
-    book = json_text(content, sort_keys=True, indent=1).encode()
+    book = _lines_of(content).encode()
     sums = {"book.json": hashlib.sha256(book).hexdigest(), **{f"pictures/{digest}": digest for digest in pictures}}
     manifest = {"format": FORMAT, "version": FORMAT_VERSION, "sha256": sums}
     _put_file(out, "manifest.json", json_text(manifest, sort_keys=True, indent=1).encode())
@@ -62,6 +62,15 @@ def _write(out: zipfile.ZipFile, connection: Connection, content: dict[str, Any]
             hint = "Nothing was written. Restore a backup in which it is whole, or export other rebuilds one by one."
             raise InputError([Fault("picture", number, "a picture whose bytes are those that were kept", hint)])
         _put_file(out, f"pictures/{digest}", data, zipfile.ZIP_STORED)
+
+
+def _lines_of(content: dict[str, Any]) -> str:
+    """Return `book.json`: one row to a line."""
+    tables = []
+    for table, rows in sorted(content.items()):
+        lines = ",\n".join(json_text(row, sort_keys=True) for row in rows)
+        tables.append(f'"{table}": [\n{lines}\n]' if rows else f'"{table}": []')
+    return "{" + ",\n".join(tables) + "}\n"
 
 
 def _put_file(out: zipfile.ZipFile, name: str, data: bytes, how: int = zipfile.ZIP_DEFLATED) -> None:
@@ -138,11 +147,10 @@ def import_book(engine: Engine, source: Path) -> tuple[int, ...]:
             shown |= _put(connection, t.picture, [row], {"rebuild_id": rebuilds})
             del row["data"]
         settled = [row["id"] for row in content["revisions"] if row["settled"]]
-        revisions: dict[int, int] = {}
-        for row in content["revisions"]:  # in order: a parent stands before what was made from it
-            kept = {**row, "document": document_text(_renumbered(row["document"], shown))}
-            maps = {"thing_id": things, "parent_id": revisions, "brings_back": revisions}
-            revisions |= _put(connection, t.revision, [kept], maps)
+        alone = [{**row, "document": document_text(_renumbered(row["document"], shown)), "parent_id": None,
+                  "brings_back": None} for row in content["revisions"]]  # fmt: skip
+        revisions = _put(connection, t.revision, alone, {"thing_id": things})
+        _link(connection, content["revisions"], revisions)
         if settled:
             connection.execute(insert(t.settled), [{"revision_id": revisions[number]} for number in settled])
     return tuple(rebuilds.values())
@@ -151,13 +159,20 @@ def import_book(engine: Engine, source: Path) -> tuple[int, ...]:
 def _put(
     connection: Connection, table: Table, rows: list[dict[str, Any]], maps: dict[str, dict[int, int]]
 ) -> dict[int, int]:
-    """Insert rows with numbers of this book; return old number -> new number."""
-    made: dict[int, int] = {}
+    """Insert rows with numbers of this book, which go up as those of the rows do; return old number -> new number."""
+    if not rows:
+        return {}
     columns = {column.name for column in table.columns} - {"id"}
-    for row in rows:
-        values = {key: value for key, value in row.items() if key in columns}
-        for key, numbers in maps.items():
-            if values.get(key) is not None:
-                values[key] = numbers[values[key]]
-        made[row["id"]] = int(connection.execute(insert(table).values(values)).inserted_primary_key[0])  # type: ignore[index]
-    return made
+    values = [{**{key: value for key, value in row.items() if key in columns},
+               **{key: numbers[row[key]] for key, numbers in maps.items()}} for row in rows]  # fmt: skip
+    made = connection.execute(insert(table).returning(table.c.id, sort_by_parameter_order=True), values).scalars()
+    return dict(zip((row["id"] for row in rows), made, strict=True))
+
+
+def _link(connection: Connection, rows: list[dict[str, Any]], revisions: dict[int, int]) -> None:
+    """Say of revisions just put in what each was made from and what it brings back."""
+    links = [{"row": revisions[row["id"]], "parent": revisions.get(row["parent_id"]),
+              "back": revisions.get(row["brings_back"])} for row in rows if row["parent_id"] is not None]  # fmt: skip
+    if links:
+        to: dict[str, Any] = {"parent_id": bindparam("parent"), "brings_back": bindparam("back")}
+        connection.execute(update(t.revision).where(t.revision.c.id == bindparam("row")).values(to), links)
