@@ -10,6 +10,7 @@ from batchwright.actions.compare import Wishes, band_of
 from batchwright.actions.measures import measures_text
 from batchwright.actions.original import decode_label
 from batchwright.actions.original_words import is_set_trace, pin_words, sentence
+from batchwright.actions.photo_reading import reading_of
 from batchwright.actions.plain_records import to_plain
 from batchwright.actions.writeup import make_card
 from batchwright.original.label_file import label_from_mapping
@@ -55,6 +56,11 @@ def card_of(document: Mapping[str, Any], convention: str = "") -> Any:
     return to_plain(make_card(recipe_text(document), convention=convention))
 
 
+def photo_of(data: bytes) -> dict[str, Any]:
+    """Return what a picture says (`PhotoReading.to_json`). data: its bytes as the book keeps it."""
+    return reading_of(data).to_json()
+
+
 def warmed() -> None:
     """Work a small label and a small recipe out, so that every table and library is at hand when one is asked for."""
     found = decoded({"label": {"text": "Ingredients: flour, sugar, butter, salt."}})
@@ -63,5 +69,6 @@ def warmed() -> None:
 
 
 WORKS: Mapping[str, Callable[..., Any]] = {
-    "answer": decoded, "compare": compared, "fit": fit_of, "measures": measures_of, "card": card_of, "warm": warmed,
+    "answer": decoded, "compare": compared, "fit": fit_of, "measures": measures_of, "card": card_of, "photo": photo_of,
+    "warm": warmed,
 }  # fmt: skip

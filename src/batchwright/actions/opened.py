@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from batchwright.actions.answers import AnswerDesk
+from batchwright.actions.photo import PhotoDesk
+from batchwright.pantry.measures_conventions import filling_names
 from batchwright.store.book import Book
 from batchwright.store.devices import Devices
 from batchwright.store.opening import open_engine, shown_place
@@ -13,18 +15,20 @@ from batchwright.store.pictures import Pictures
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A book, who may come in, its pictures, the desk that works answers out; `place` in words, `cups` to choose."""
+    """A book, who may come in, the desks for answers and for pictures; `place` in words, `cups` to choose."""
 
     book: Book
     devices: Devices
     pictures: Pictures
     answers: AnswerDesk
+    photos: PhotoDesk
     place: str
     cups: tuple[str, ...] = ()
 
     def close(self) -> None:
-        """End the desk's workers and close the book."""
+        """End the desks' workers and close the book."""
         self.answers.close()
+        self.photos.close()
         self.book.close()
 
 
@@ -34,5 +38,6 @@ def opened(url: str = "", workers: int | None = None) -> Opened:
     workers: processes for long work, started when there is some; None for what suits the computer, 0 for none.
     """
     engine = open_engine(url)
-    book = Book(engine)
-    return Opened(book, Devices(engine), Pictures(engine), AnswerDesk(book, workers), shown_place(engine))
+    book, pictures = Book(engine), Pictures(engine)
+    answers, photos = AnswerDesk(book, workers), PhotoDesk(book, pictures, workers)
+    return Opened(book, Devices(engine), pictures, answers, photos, shown_place(engine), filling_names())

@@ -18,10 +18,10 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.web.api import formulas, kept, texts
 from batchwright.web.entrance import Entrance
 from batchwright.web.guard import Bucket, Guard, Refusal, refused
-from batchwright.web.pages import book, formula, history, joining, original, rebuilds
+from batchwright.web.pages import book, formula, history, joining, original, photo, rebuilds
 from batchwright.web.view import page
 
-ROOMS = (rebuilds, original, formula, history, book, joining)
+ROOMS = (rebuilds, original, photo, formula, history, book, joining)
 API = (kept, texts, formulas)
 API_SAID = "What the pages do, as JSON; for a browser or program that came in by the door. See docs/reference/api.md."
 NOT_SERVED = {
@@ -43,8 +43,8 @@ def make_app(
     app = FastAPI(title="Batchwright", version=__version__, docs_url=None, redoc_url=None, lifespan=_running,
                   openapi_url="/api/openapi.json", description=API_SAID)  # fmt: skip
     state = app.state
-    state.book, state.devices, state.pictures, state.answers = (
-        opened.book, opened.devices, opened.pictures, opened.answers)  # fmt: skip
+    state.book, state.devices, state.pictures, state.answers, state.photos = (
+        opened.book, opened.devices, opened.pictures, opened.answers, opened.photos)  # fmt: skip
     state.entrance, state.shared_at, state.fingerprint = Entrance(), shared_at, fingerprint
     state.place, state.cups = opened.place, opened.cups
     for room in ROOMS:

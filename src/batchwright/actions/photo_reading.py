@@ -1,0 +1,119 @@
+"""Read a picture of a packet: its words, its list and panel, and which words to look at again."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from batchwright.actions.pasted import panel_figures
+from batchwright.base.errors import Fault, InputError
+from batchwright.original.panel_text import read_panels_text, split_label_text
+from batchwright.original.photo_lines import Seen, blocks_of, line_of, mended_line
+
+MISSING = "Reading pictures needs one more package: pip install 'batchwright[photo]'"
+UNSURE = 0.90  # of the recogniser's own 0 to 1; see docs/decisions/0008-ocr-engine.md
+LONGEST_SIDE = 3000  # px
+
+
+@cache
+def can_read() -> bool:
+    """Whether the package that reads pictures is installed."""
+    return find_spec("rapidocr") is not None and find_spec("onnxruntime") is not None
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoReading:
+    """What a picture of a packet says.
+
+    `listed` is the ingredient list, `panel_text` the panel's words; `panels` its figures as one types them, column by
+    column; `unsure` the words to look at again, `spots` where they stand (x, y, width, height in thousandths of the
+    picture's width and height).
+    """
+
+    listed: str
+    panel_text: str
+    panels: tuple[Mapping[str, str], ...] = ()
+    unsure: tuple[str, ...] = ()
+    spots: tuple[tuple[int, int, int, int], ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return all fields."""
+        return {"listed": self.listed, "panel_text": self.panel_text, "panels": [dict(each) for each in self.panels],
+                "unsure": list(self.unsure), "spots": [list(each) for each in self.spots]}  # fmt: skip
+
+    @classmethod
+    def from_json(cls, document: Mapping[str, Any]) -> PhotoReading:
+        """Read back what `to_json` wrote."""
+        return cls(document["listed"], document["panel_text"], tuple(document["panels"]), tuple(document["unsure"]),
+                   tuple((int(x), int(y), int(w), int(h)) for x, y, w, h in document["spots"]))  # fmt: skip
+
+
+@cache
+def _engine() -> Any:
+    """Return the recogniser with its models, which ship inside its package; loading takes a second or more."""
+    from rapidocr import RapidOCR  # heavy: loaded where a picture is read, nowhere else
+
+    return RapidOCR(
+        params={
+            "EngineConfig.onnxruntime.intra_op_num_threads": 1,  # the pages need the other core
+            "EngineConfig.onnxruntime.inter_op_num_threads": 1,
+            "Global.log_level": "error",
+            "Global.use_cls": False,
+            "Global.max_side_len": LONGEST_SIDE,
+            "Global.return_word_box": True,
+        }
+    )
+
+
+def reading_of(data: bytes) -> PhotoReading:
+    """Return what a picture says; runs for seconds: call it in a worker.
+
+    data: a picture's bytes as the book keeps it. Raises InputError where the package that reads is not installed.
+    """
+    if not can_read():
+        raise InputError([Fault("picture", "", "a computer that can read pictures", MISSING)])
+    with Image.open(io.BytesIO(data)) as opened:
+        picture = np.asarray(opened.convert("RGB"))
+    seen, words = _seen(picture)
+    return read_seen(seen, words, (picture.shape[1], picture.shape[0]))
+
+
+def _seen(picture: np.ndarray) -> tuple[list[Seen], list[Seen]]:
+    """Return the stretches of lines in a picture, and their single words."""
+    found = _engine()(np.ascontiguousarray(picture[:, :, ::-1]))  # it takes blue first
+    if not found.txts:
+        return [], []
+    seen = [Seen(text, _corners(box), float(score))
+            for text, box, score in zip(found.txts, found.boxes, found.scores, strict=True)]  # fmt: skip
+    words = [Seen(text, _corners(box), float(score)) for line in found.word_results for text, score, box in line]
+    return seen, words
+
+
+def _corners(box: Sequence[Sequence[float]]) -> tuple[tuple[float, float], ...]:
+    return tuple((float(x), float(y)) for x, y in box)
+
+
+def read_seen(seen: Sequence[Seen], words: Sequence[Seen], size_px: tuple[int, int]) -> PhotoReading:
+    """Return the reading of what was seen in a picture of that size (width, height)."""
+    blocks = ["\n".join(line_of([each.text for each in row]) for row in block) for block in blocks_of(seen)]
+    text = "\n\n".join(block for block in blocks if block.strip())
+    listed, panel_text = split_label_text(text)
+    panels = read_panels_text(panel_text) if panel_text.strip() else ()
+    doubtful = [word for word in words if word.sure_fraction < UNSURE and word.text.strip()]
+    spots = tuple(_spot(word, size_px) for word in doubtful)
+    unsure = tuple(dict.fromkeys(mended_line(word.text) for word in doubtful))
+    return PhotoReading(listed.strip(), panel_text.strip(), tuple(panel_figures(panel) for panel in panels), unsure,
+                        spots)  # fmt: skip
+
+
+def _spot(word: Seen, size_px: tuple[int, int]) -> tuple[int, int, int, int]:
+    across = [1000 * x / size_px[0] for x, _ in word.corners]
+    down = [1000 * y / size_px[1] for _, y in word.corners]
+    return round(min(across)), round(min(down)), round(max(across) - min(across)), round(max(down) - min(down))
