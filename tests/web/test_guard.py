@@ -68,7 +68,7 @@ def test_a_form_without_its_secret_is_refused(kitchen: Served) -> None:
     rebuild = kitchen.rebuild()
     keeper, guest = kitchen.browser(), kitchen.browser("guest", rebuild)
     for csrf in ("", "0" * 64, guest.csrf, "\ud83d", "é"):  # type: ignore[attr-defined]
-        answer = keeper.post(f"/rebuilds/{rebuild}", data=f"csrf={csrf}&name=Taken".encode("utf-8", "surrogatepass"),
+        answer = keeper.post(f"/rebuilds/{rebuild}", content=f"csrf={csrf}&name=Taken".encode("utf-8", "surrogatepass"),
                              headers={"content-type": "application/x-www-form-urlencoded"})
         assert answer.status_code == 403
         assert "What you typed is still in it" in answer.text

@@ -179,7 +179,7 @@ class Guard:
         """Put on every answer what a browser may do with it."""
         for name, value in HEADERS.items():
             out[name] = value
-        out["cache-control"] = "max-age=3600" if path.startswith("/static/") else "no-store"
+        out.setdefault("cache-control", "max-age=3600" if path.startswith("/static/") else "no-store")
 
     def _refusal_of(self, error: Exception, body: _Body) -> Refusal:
         if isinstance(error, Refusal):
@@ -220,7 +220,7 @@ class Guard:
                 raise Refusal(401, "This browser has not come in yet. Open the address the computer printed, or ask "
                                    "for an invitation.")  # fmt: skip
             raise Refusal(404, "There is no such page for this device." if door.role == GUEST else "No such page.")
-        if path.startswith("/api/") and method not in SAFE and not _is_json(headers):
+        if path.startswith("/api/") and method not in (*SAFE, "DELETE") and not _is_json(headers):
             raise Refusal(415, "Send JSON, with the header Content-Type: application/json.")
         return door
 

@@ -43,7 +43,7 @@ def invite(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response
 def shut_out(request: Request, device_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Let a browser in no longer; the one that asks stays in, as no other might be left."""
     if device_id == request.state.door.device_id:
-        raise InputError([Fault("device", device_id, "another device than the one in your hand")])
+        raise InputError([Fault("shut out", device_id, "another device than the one in your hand")])
     request.app.state.devices.shut_out(device_id)
     return RedirectResponse("/book", SEE_OTHER)
 
