@@ -20,7 +20,7 @@ from batchwright.pantry.shelf_heads import (
     without_role,
     without_tail,
 )
-from batchwright.pantry.shelf_index import Entry, dictionary, index, look
+from batchwright.pantry.shelf_index import FREEZE_DRIED, Entry, dictionary, index, look
 from batchwright.pantry.shelf_spelling import known_letters, mended, split_words
 from batchwright.pantry.shelf_words import canonical, effects, one_word, plain, words_of
 
@@ -29,6 +29,8 @@ __all__ = ["dictionary", "knows", "match", "profile_of", "split_words"]
 MOST_WORDS = 16
 _REMARK_STARTS = frozenset({"may", "to", "for", "as", "used", "from", "product", "see", "not", "no", "without", "made"})
 """A text that begins so is a remark about something, not the name of an ingredient."""
+_LYING_IN = frozenset({"oil", "water", "brine", "syrup", "juice", "vinegar"})
+"""What a food is packed in; it gives the food no class."""
 _ROLES_ALONE = frozenset({"leavening", "leavening agent", "raising agent", "stabilizer", "leavener", "thickener"})
 """A purpose that names no ingredient."""
 _NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
@@ -37,16 +39,19 @@ _ALTERNATIVES = {
     "whey": ("whey powder",), "buttermilk": ("buttermilk powder",), "cream": ("cream powder", "cream, light"),
     "whole egg": ("whole egg powder",), "egg white": ("egg white powder",), "egg yolk": ("egg yolk powder",),
     "chocolate": ("cocoa mass", "semisweet chocolate", "milk chocolate"), "coconut": ("desiccated coconut",),
-    "soybean oil": ("soybeans",), "corn starch": ("corn flour",),
+    "soybean oil": ("soybeans",), "corn starch": ("corn flour",), "ginger": ("ginger, ground",),
+    "corn": ("sweetcorn",),
 }
 """What the same printed word may stand for as well. A US list may call dried or concentrated milk, whey, cream and
 egg by the name of the fresh food (21 CFR 101.4(b)(3) to (12))."""
-_ONLY_AS_PRINTED = {"soybean oil": "soybean", "corn starch": "cornflour"}
+_ONLY_AS_PRINTED = {"soybean oil": "soybean", "corn starch": "cornflour", "ginger": "ginger", "corn": "corn"}
 """Other names of these leave no doubt."""
 
 _ALIKE = {"flavouring": "natural and artificial flavour", "malted wheat flour": "malted barley flour",
           "vitamin d2": "vitamin d3", "nigella seed": "cumin", "red leicester cheese": "cheddar cheese",
-          "double gloucester cheese": "cheddar cheese"}
+          "double gloucester cheese": "cheddar cheese", "concentrated chicken broth": "beef extract",
+          "concentrated pork broth": "beef extract", "pork broth": "chicken broth", "shrimp stock": "chicken broth",
+          "clam juice": "chicken broth", "coriander leaf, dried": "parsley"}
 """Names without a composition of their own, and the ingredient whose composition serves for them."""
 
 
@@ -186,13 +191,22 @@ def _spelt(printed: str, words: tuple[str, ...]) -> Match | None:
 
 def _by_class(printed: str, words: Sequence[str]) -> Match:
     short = without_tail(without_lead(words))
-    shown = class_of(short) or class_of(words)
+    shown = _class_before_in(short) or class_of(short) or class_of(words)
     if shown is None:
         better = mended(short)
         shown = class_of(better) if better is not None else None
     if shown is None:
         return Match(printed, "unknown", note="no word of it is on the shelf")
     return Match(printed, "class", None, shown[0], (), f"class shown by: {shown[1]}")
+
+
+def _class_before_in(words: Sequence[str]) -> tuple[str, str] | None:
+    """Return the class of what lies in oil, water, brine or syrup ("tuna in water"), and the word that shows it."""
+    if "in" not in words[1:-1] or words[-1] not in _LYING_IN:
+        return None
+    kept = words[: list(words).index("in", 1)]
+    found = look(kept)
+    return (found.ingredient_class, " ".join(kept)) if found is not None else class_of(kept)
 
 
 @lru_cache(maxsize=65_536)
@@ -228,9 +242,17 @@ def profile_of(found: Match) -> Profile:
         if entry is not None and entry.on_shelf:
             return ingredient.profile(entry.ingredient)
         like = _ALIKE.get(found.ingredient) or index().alike.get(canonical(found.ingredient))
+        if like is None and _fruit_without_water(found.ingredient):
+            like = "fruit, freeze-dried"
         if like is not None:
             borrowed = ingredient.profile(like)
             return replace(borrowed, notes=(*borrowed.notes, f"{found.ingredient}: the composition of {like}"))
     if found.ingredient_class:
         return ingredient.class_profile(found.ingredient_class)
     return ingredient.unknown_profile()
+
+
+def _fruit_without_water(name: str) -> bool:
+    base = name.removeprefix(FREEZE_DRIED[:-2]).removesuffix(" powder")
+    known = index().by_key.get(base) if base != name else None
+    return known is not None and known.ingredient_class == "fruit"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import combinations
 
@@ -29,6 +29,11 @@ _ROLE_NOUNS = word_set("emulsifier preservative stabilizer thickener antioxidant
                         "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold")
 _SAFE = word_set("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit")
 """Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
+_COOKED = word_set("cooked boiled canned rehydrated reconstituted hydrated prepared")
+"""Words for which a dry food is no longer dry."""
+_DRY_KINDS = frozenset({"cereal", "dry milk", "flour", "grain", "protein", "seed", "starch", "whole flour"})
+_PULSES = frozenset({"adzuki beans", "black beans", "black-eyed peas", "chickpeas", "fava beans", "kidney beans",
+                     "lentils", "lima beans", "mung beans", "peas, dried", "pinto beans", "urad beans", "white beans"})
 _UNSAFE_HEADS = word_set("nut bean seed berry fruit pepper salt leaf root water coconut sugar date palm cane spice "
                           "meat fish sunflower soybean vegetable herb mint tea malt corn wheat milk gum pea "
                           "seasoning mixed gram sole")
@@ -122,10 +127,15 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
         for chosen in combinations(places, count):
             rest = [word for place, word in enumerate(words) if place not in chosen]
             found = look(rest)
-            if found is not None and not (len(rest) == 1 and table.get(rest[0]) in ("none", "head", "role")
-                                          and rest[0] not in index().produce):
+            bare = len(rest) == 1 and table.get(rest[0]) in ("none", "head", "role") and rest[0] not in index().produce
+            if found is not None and not bare and not _swells(found, (words[place] for place in chosen)):
                 return found, tuple(words[place] for place in sorted(chosen))
     return None
+
+
+def _swells(entry: Entry, left_out: Iterable[str]) -> bool:
+    """Whether a word left out says that a food the shelf keeps dry has taken up water ("cooked quinoa")."""
+    return not _COOKED.isdisjoint(left_out) and (entry.ingredient_class in _DRY_KINDS or entry.ingredient in _PULSES)
 
 
 def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
@@ -147,7 +157,7 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
         if found is None:
             loose = stripped(tail, "head")
             found = loose[0] if loose else None
-        if found is None:
+        if found is None or _swells(found, before):
             continue
         if strange and (found.ingredient_class.replace(" ", "_") not in _SAFE or tail[0] in _UNSAFE_HEADS
                         or tail[-1] in _UNSAFE_HEADS):

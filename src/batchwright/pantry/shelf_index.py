@@ -12,6 +12,8 @@ from batchwright.base.tables import rows
 from batchwright.pantry.shelf_words import canonical, effects, printed_words, words_of
 
 LONGEST_NAME_WORDS = 12
+FREEZE_DRIED = "freeze-dried {}"
+"""The form of a fruit that has lost nearly all its water; of a vegetable or herb it is the dried one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +220,8 @@ def _form_entry(base: str, pattern: str, ingredient_class: str) -> Entry:
     found = known.get(canonical(name))
     if found is None and pattern.endswith(" oil"):
         found = known.get(f"{base} oil")
+    if found is None and pattern == FREEZE_DRIED and base in known and known[base].ingredient_class != "fruit":
+        found = known.get(f"dried {base}")
     if found is not None:
         return Entry(found.ingredient, found.ingredient_class, "synonym", found.on_shelf)
     return Entry(name, ingredient_class, "synonym", False)

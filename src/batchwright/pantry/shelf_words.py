@@ -152,7 +152,7 @@ _PAIRS = {("fat", "free"): "nonfat", ("non", "fat"): "nonfat", ("non", "gmo"): "
           ("alcohol", "free"): "nongmo", ("sulfite", "free"): "nongmo", ("lactose", "free"): "lactosefree",
           ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "nongmo", ("gm", "free"): "nongmo",
           ("dry", "roasted"): "roasted", ("oil", "roasted"): "roasted", ("dry", "roast"): "roasted",
-          ("rbst", "free"): "nongmo",
+          ("rbst", "free"): "nongmo", ("no", "salt"): "nosalt", ("dry", "aged"): "aged", ("dry", "cured"): "cured",
           ("antibiotic", "free"): "nongmo", ("hormone", "free"): "nongmo", ("allergen", "free"): "nongmo"}
 _PAIR_STARTS = frozenset(first for first, _ in _PAIRS)
 
