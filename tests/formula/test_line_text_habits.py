@@ -53,6 +53,9 @@ HABITS: dict[str, list[Case]] = {
         ("1 c. oats + 2 T.", "1 cup plus 2 tablespoon", "oats"),
         ("1 tbsp 1 tsp malt syrup", "1 tablespoon plus 1 teaspoon", "malt syrup"),
         ("1 1/4 cups sugar, plus 3 teaspoons", "1.25 cup plus 3 teaspoon", "sugar"),
+        ("6 pounds, 3 ounces rye flour", "6 pound plus 3 ounce", "rye flour"),
+        ("1 lb., 5 oz. lard", "1 pound plus 5 ounce", "lard"),
+        ("3 cups, 1 tablespoon barley flour", "3 cup plus 1 tablespoon", "barley flour"),
     ],
     "spellings of units": [
         ("1 T cocoa", "1 tablespoon", "cocoa"),
@@ -141,6 +144,7 @@ HABITS: dict[str, list[Case]] = {
         ("3 packages, 10 ounces, frozen currants", "3 package each 10 ounce", "frozen currants"),
         ("250 g packet rusks", "250 gram same 1 package", "rusks"),
         ("1 x 7g sachet yeast", "1 sachet each 7 gram", "yeast"),
+        ("about 1 1/4-ounce envelope gelatin", "1 envelope each 0.25 ounce", "gelatin", {"marks": ("about",)}),
         ("2 1/4-ounce envelopes gelatin", "2 envelope each 0.25 ounce", "gelatin"),
         ("1 sm. can coconut milk", "1 can", "coconut milk", {"size": "small"}),
         ("1 No. 2 can crushed pears", "1 can", "pears", {"size": "no. 2"}),

@@ -15,16 +15,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what `measures` takes."""
     parser.add_argument("file", metavar="FORMULA", help="a recipe or formula; - reads standard input")
     parser.add_argument("--convention", metavar="NAME", default="",
-                        help='whose cup: "spooned", "dip and sweep", "128 g" (the recipe\'s own, else spooned)')
+                        help='whose cup: "spooned", "dip and sweep", "128 g" (as the recipe was weighed, else spooned)')
     parser.add_argument("--rescale", metavar="PERCENT", type=float, default=10.0,
                         help="how far the whole batch may grow or shrink for simpler measures (10)")  # fmt: skip
     parser.add_argument("--units", choices=UNITS, default="us", help="cups and spoons, or grams (us)")
+    parser.add_argument("--any-eggs", action="store_true", help="eggs may be of another size than the recipe's")
     parser.add_argument("--json", action="store_true", help="print the writing as JSON")
 
 
 def run(args: argparse.Namespace) -> int:
     """Write one formula in kitchen measures; return 0."""
-    writing = measures_text(given_text(args.file), args.convention, args.rescale, args.units)
+    writing = measures_text(given_text(args.file), args.convention, args.rescale, args.units, args.any_eggs)
     print_json(writing.to_json()) if args.json else print(writing_text(writing))
     return 0
 

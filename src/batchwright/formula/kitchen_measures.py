@@ -20,7 +20,9 @@ from batchwright.formula.measure_records import UNITS, Writing, WrittenLine
 from batchwright.formula.mixture import flat_lines
 from batchwright.formula.records import Formula, Line
 from batchwright.pantry.measures_conventions import Convention, convention_of, filling_names
+from batchwright.pantry.measures_units import unit_of
 
+AS_WEIGHED = "as this recipe was weighed"
 USUAL_CONVENTION = "spooned"  # where neither page nor recipe says: what flour bags print, 30 g a quarter cup
 MOST_RESCALE_PERCENT = 50.0  # beyond, it is another batch: scale the formula itself
 BATCH_TOLERANCE_FRACTION = 0.25  # a batch a tenth larger costs what 0.4 of a tolerance costs on one line (our choice)
@@ -41,21 +43,22 @@ class _Weighed:
 
 
 def write_measures(
-    formula: Formula, convention: str = "", rescale_percent: float = 10.0, units: str = "us"
+    formula: Formula, convention: str = "", rescale_percent: float = 10.0, units: str = "us", any_eggs: bool = False
 ) -> Writing:
     """Return a formula in kitchen measures: of all writings that the tools allow, the one whose ratios move least.
 
     For the card that a stranger cooks from. What is made least is defined in `formula.kitchen_choice`; the least is
     proven, not searched for. Lines that the writing or the measure itself moves too far are marked to be weighed.
 
-    formula: the formula in grams; convention: whose cup ("spooned", "dip and sweep" ...), the formula's own where empty
-    [text]; rescale_percent: how far the whole batch may grow or shrink [%, 0..50]; units: "us" or "metric".
+    formula: the formula in grams; convention: whose cup ("spooned", "dip and sweep" ...), where empty the one it was
+    weighed by [text]; rescale_percent: how far the whole batch may grow or shrink [%, 0..50]; units: "us" or "metric";
+    any_eggs: whether eggs of another size than the recipe's may be taken.
     Raises InputError for units or a rescale that are not allowed, and for a formula no line of which has grams.
     """
     lines = [(each.part_name, each.line) for each in flat_lines(formula)]
     _check(lines, rescale_percent, units)
-    cup = _convention(convention, formula.convention)
-    weighed = {place: _weighed(part, line, cup, units)
+    cup = _convention(convention, formula)
+    weighed = {place: _weighed(part, line, cup, units, any_eggs)
                for place, (part, line) in enumerate(lines) if _has_grams(line)}  # fmt: skip
     written = {place: one for place, one in weighed.items() if len(one.ways) > 1}  # a pinch has no say in the rest
     choice = _chosen(list(written.values()), rescale_percent)
@@ -91,10 +94,13 @@ def _percents(grams: Mapping[int, float], base: Sequence[int]) -> dict[int, floa
     return {place: 100.0 * mass_g / whole for place, mass_g in grams.items()}
 
 
-def _convention(asked: str, of_formula: str) -> Convention:
-    """Return how the page's cups are filled: as asked for, else as the formula says, else as usual; all US cups."""
+def _convention(asked: str, formula: Formula) -> Convention:
+    """Return how the page's cups are filled: as asked for, else as the formula was weighed, else as usual.
+
+    All are US cups. A recipe that was weighed by the cup without saying how it is filled gets the same cup back.
+    """
     try:
-        found = convention_of(asked or of_formula)
+        found = convention_of(asked or formula.convention)
     except InputError:
         if asked:
             raise
@@ -103,8 +109,16 @@ def _convention(asked: str, of_formula: str) -> Convention:
         allowed = ", ".join((*filling_names(), "128 g"))
         raise InputError([Fault("convention", asked, allowed, "Measures are written in US cups.")])
     if not found.cups:
-        return convention_of(USUAL_CONVENTION)
+        usual = convention_of(USUAL_CONVENTION)
+        by_cup = any(_by_volume(each.line) for each in flat_lines(formula) if each.line.ingredient in usual.cups)
+        return Convention(AS_WEIGHED, "", {}) if by_cup and not asked else usual
     return replace(found, name=found.name.removesuffix(f", {found.place} cup"), place="")
+
+
+def _by_volume(line: Line) -> bool:
+    """Whether the grams of a line come from cups or spoons alone."""
+    units = [unit_of(each.unit) for each in line.amounts if each.unit]
+    return bool(units) and all(unit is not None and unit.volume_ml is not None for unit in units)
 
 
 def _has_grams(line: Line) -> bool:
@@ -125,9 +139,9 @@ def _check(lines: list[tuple[str, Line]], rescale_percent: float, units: str) ->
         raise InputError(faults)
 
 
-def _weighed(part: str, line: Line, convention: Convention, units: str) -> _Weighed:
+def _weighed(part: str, line: Line, convention: Convention, units: str, any_eggs: bool) -> _Weighed:
     mass_g = line.grams.likely if line.grams else 0.0
-    weights = weights_of(line, convention)
+    weights = weights_of(line, convention, any_eggs)
     return _Weighed(part, line, mass_g, weights, ways_of(line, weights, mass_g, units),
                     tolerance_fraction(line))  # fmt: skip
 
@@ -186,9 +200,11 @@ def _without_grams(part: str, line: Line) -> WrittenLine:
 def _convention_text(formula: Formula, convention: Convention) -> str:
     """Return the sentence a page prints once: what a cup of its first flour weighs, and how it is filled."""
     for each in flat_lines(formula):
-        cup = convention.cups.get(each.line.ingredient or "")
-        if cup is not None and is_flour(each.line):
-            return f"1 cup {each.line.item} = {cup[0]:.0f} g, {convention.name}"
+        if not is_flour(each.line) or each.line.ingredient not in convention_of(USUAL_CONVENTION).cups:
+            continue
+        cup_g = weights_of(each.line, convention).cup_g
+        if cup_g is not None:
+            return f"1 cup {each.line.item} = {cup_g:.0f} g, {convention.name}"
     return ""
 
 

@@ -11,8 +11,9 @@ from batchwright.formula.records import Line, Written
 from batchwright.pantry.measures_counts import piece_of
 from batchwright.pantry.measures_units import unit_of
 
-# What a writing out of the ordinary costs, in squares of a line's tolerance (our own choice): recipes mean large eggs,
-# so the next sizes must bring the line a whole tolerance nearer, the rare ones two; half a fruit is a small nuisance.
+# What a writing out of the ordinary costs, in squares of a line's tolerance (our own choice): a recipe keeps the size
+# of egg it names, large where it names none; where the cook lets it change, the next sizes must bring the line a whole
+# tolerance nearer, the rare ones two. Half a fruit is a small nuisance.
 USUAL_EGG = "large"
 EGG_COSTS = {"large": 1.0, "medium": 1.0, "extra-large": 1.0, "small": 4.0, "jumbo": 4.0}
 HALF_PIECE = 0.25
@@ -40,13 +41,14 @@ class Counted:
     halved: bool = False
 
 
-def pieces_of(line: Line, words: Sequence[str], kind: str) -> tuple[Counted, ...]:
+def pieces_of(line: Line, words: Sequence[str], kind: str, any_eggs: bool = False) -> tuple[Counted, ...]:
     """Return what a line may be counted in: eggs always, other things as the line itself counts them.
 
-    words: of the line's item; kind: the class of its ingredient. None where the line is written by measure or weight.
+    words: of the line's item; kind: the class of its ingredient; any_eggs: whether eggs of another size than the line's
+    may be taken. None where the line is written by measure or weight.
     """
     if line.ingredient in EGGS:
-        return tuple(_eggs(line, words))
+        return tuple(_eggs(line, words, any_eggs))
     if not line.amounts or _is_measure(line.amounts[0].unit):
         return ()
     unit, more = line.amounts[0].unit, line.amounts[1:]
@@ -79,11 +81,11 @@ def counted_ways(pieces: Sequence[Counted], mass_g: float) -> Iterator[KitchenWa
             yield KitchenWay(count * piece.mass_g, cost, amounts, text, doubt, noun)
 
 
-def _eggs(line: Line, words: Sequence[str]) -> Iterator[Counted]:
-    """Yield whole eggs by weight class, yolks and whites of the usual egg or the line's own size."""
+def _eggs(line: Line, words: Sequence[str], any_eggs: bool) -> Iterator[Counted]:
+    """Yield eggs, yolks or whites of the line's own size, else the usual; whole eggs of the other sizes if allowed."""
     usual = line.size or USUAL_EGG
     noun = EGGS[line.ingredient or ""]
-    for size in dict.fromkeys((usual, *(EGG_COSTS if line.ingredient == "whole egg" else ()))):
+    for size in dict.fromkeys((usual, *(EGG_COSTS if any_eggs and line.ingredient == "whole egg" else ()))):
         piece = piece_of(words, line.ingredient, "egg", "", size)
         if piece is not None:
             doubt = (piece.high_g - piece.low_g) / (2 * piece.likely_g)

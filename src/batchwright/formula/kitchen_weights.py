@@ -54,11 +54,11 @@ class Weights:
         return None if self.teaspoon_g is None else TSP_PER["cup"] * self.teaspoon_g
 
 
-def weights_of(line: Line, convention: Convention) -> Weights:
+def weights_of(line: Line, convention: Convention, any_eggs: bool = False) -> Weights:
     """Return what cups, spoons, sticks and eggs hold of a line's ingredient.
 
-    convention: whose cup. An ingredient without a measure of its own or of its kind gives weights without tools: it can
-    only be weighed.
+    convention: whose cup; any_eggs: whether eggs of another size than the line's may be taken.
+    An ingredient without a measure of its own or of its kind gives weights without tools: it can only be weighed.
     """
     kind = class_of(line)
     filling = _own_filling(line, convention)
@@ -73,7 +73,7 @@ def weights_of(line: Line, convention: Convention) -> Weights:
     stick = piece_of(words, line.ingredient, kind, "stick") if kind in STICK_CLASSES else None
     return Weights(
         None if fill.what == "any" else fill.likely_g_cup / TSP_PER["cup"], level,
-        None if stick is None else stick.likely_g, pieces_of(line, words, kind),
+        None if stick is None else stick.likely_g, pieces_of(line, words, kind, any_eggs),
         filling,
     )  # fmt: skip
 

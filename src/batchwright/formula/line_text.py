@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from batchwright.formula.line_text_amounts import leading
 from batchwright.formula.line_text_choice import first_choice
@@ -41,23 +42,24 @@ def read_line(text: str) -> ReadLine:
     size, filling and preparation words, juice and zest of a fruit, several ingredients (they stand in `also`). Never
     raises: a line that cannot be made out comes back with `read` False, the words kept and an assumption saying why.
     """
-    first, *others = read_several(text) or [_unreadable(text, "nothing to read in this line")]
+    first, *others = read_several(text) or (_unreadable(text, "nothing to read in this line"),)
     return replace(first, text=text, also=(*first.also, *others))
 
 
-def read_several(text: str) -> list[ReadLine]:
+@lru_cache(maxsize=256)  # a line is looked at several times while its place in a recipe is sought
+def read_several(text: str) -> tuple[ReadLine, ...]:
     """Return each ingredient of one line by itself, `text` its own stretch; none for an empty line."""
     if len(text) > LONGEST:
-        return [_unreadable(text, f"longer than {LONGEST} letters: not one ingredient line")]
+        return (_unreadable(text, f"longer than {LONGEST} letters: not one ingredient line"),)
     line = plain(text)
     tokens = tokens_of(line)
     if not any(token.kind in "wnb" for token in tokens):
-        return [_unreadable(text, "no words in this line")] if text.strip() else []
+        return (_unreadable(text, "no words in this line"),) if text.strip() else ()
     found: list[ReadLine] = []
     for stretch, remark in _ingredients(tokens):
         read = _read_one(stretch, line)
         found.append(replace(read, assumptions=(*read.assumptions, remark)) if remark else read)
-    return _shared(found)
+    return tuple(_shared(found))
 
 
 def _unreadable(text: str, why: str) -> ReadLine:

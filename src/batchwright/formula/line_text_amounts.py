@@ -15,6 +15,7 @@ from batchwright.formula.line_text_words import (
     ARTICLES,
     CONTAINERS,
     FILLINGS,
+    IN_OUNCES,
     IN_TEASPOONS,
     MEASURES,
     PLACES,
@@ -67,6 +68,8 @@ def leading(tokens: Sequence[Token], i: int, draft: Draft) -> int:
 
 def _small_packages(tokens: Sequence[Token], i: int, first: Quantity, draft: Draft) -> Quantity:
     """Read "2 1/4-ounce envelopes" as two of a quarter ounce: yeast and gelatin are sold so, 2 1/4 ounces are not."""
+    while at(tokens, i).kind == "w":  # about
+        i += 1
     count, part = at(tokens, i), at(tokens, i + 1)
     if first.container not in ("envelope", "sachet", "package") or first.unit != "ounce":
         return first
@@ -168,6 +171,9 @@ def _one_more(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         return add_sum(tokens, i, draft)
     if token.text in ("/", "|", "=", ",", ";") or (token.text == "-" and token.end < at(tokens, i + 1).start):
         other = quantity(tokens, i + 1, Draft())
+        if token.text == "," and other is not None and _smaller_part(last, other):
+            add_quantity(replace(other, container=""), "plus", draft)
+            return other.end + (at(tokens, other.end).text == ",")
         closed = token.text in "/|=-" or at(tokens, other.end if other else 0).text == ","
         if other is not None and other.unit in MEASURES | CONTAINERS and closed:
             if token.text == "-" and other.unit == last.unit and other.low > last.high:
@@ -209,6 +215,14 @@ def _one_more(tokens: Sequence[Token], i: int, draft: Draft) -> int:
         draft.before.append(token.lower)
         return i + 2 + (at(tokens, i + 2).text == ",")
     return i
+
+
+def _smaller_part(last: Written, other: Quantity) -> bool:
+    """Whether "1 lb., 2 oz." goes on: the next smaller unit, less than one of the larger."""
+    for ratio in (IN_TEASPOONS, IN_OUNCES):
+        if last.unit in ratio and other.unit in ratio and (last.unit, other.unit) in STEPS_UP:
+            return other.high * ratio[other.unit] < ratio[last.unit]
+    return False
 
 
 def _range_over_units(other: Quantity, draft: Draft, i: int) -> int:

@@ -32,6 +32,8 @@ mixture at degrees on a pan evenly f c thick
 _NAMES_FOOD = word_set("for to or of sugar cheese oil fat soda sauce cream milk")
 """Words that after a food's name say that it is one (butter for the pan, cream of tartar)."""
 
+_LONE_FOODS = word_set("butter flour cream ice dust icing garnish stock chop roll toast roast")
+"""Words of the first list that name a food even where they stand alone before a full stop."""
 _ONLY_VERBS = _VERBS - _NOUNS_TOO - word_set("to in on while after before then of place")
 
 
@@ -39,7 +41,8 @@ def is_step(tokens: Sequence[Token]) -> bool:
     """Whether the words read like an order to the cook (beat the eggs until pale), not like an ingredient."""
     words = [token.lower for token in tokens if token.kind == "w"]
     if len(words) < 2 or words[0] not in _VERBS:
-        return len(words) == 1 and words[0] in _VERBS - _NOUNS_TOO
+        order = _VERBS - (_LONE_FOODS if tokens and tokens[-1].text == "." else _NOUNS_TOO)
+        return len(words) == 1 and words[0] in order
     if words[0] not in _NOUNS_TOO:
         return True
     if "size" in words[2:3] or words[1] in _NAMES_FOOD:
