@@ -5,13 +5,16 @@ from __future__ import annotations
 import json
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from batchwright.actions.original import answer_declared, decode_file
 from batchwright.base.errors import InputError
 from batchwright.original.decode import decode
+from batchwright.original.label import AVAILABLE, problem_from_label
 from batchwright.original.label_file import label_from_mapping
 from batchwright.original.records import Answer, Share
+from batchwright.original.region_answers import estimates
 from tests.clock import within
 
 # Two invented pastes of three ingredients whose composition the label file itself gives, so that the arithmetic can be
@@ -199,3 +202,23 @@ def test_four_hundred_items_within_ten_seconds() -> None:
     with within(10.0):
         answer = answer_declared({"id": "long", "statement": listed, "panel": {"basis": "per 100 g", "fat_g": 12}})
     assert len(answer["items"]) >= 390
+
+
+def test_european_carbohydrate_without_fibre_is_the_available_one() -> None:
+    panel = {"fat_g": 1.0, "carbohydrate_g": 30.0, "sugars_g": 25.0, "protein_g": 3.0, "salt_g": 0.1}
+    label = label_from_mapping({"statement": "Milk, sugar, oats", "panel": {"basis": "per 100 g", **panel}})
+    problem = problem_from_label(label)
+    figure = next(row for row in problem.panel if row.nutrient == AVAILABLE)
+    assert figure.high < 30.6  # no allowance for fibre on top: it is not part of the figure
+    row = problem.nutrients.index(AVAILABLE)
+    carbohydrate, fiber = (problem.typical[problem.nutrients.index(key)] for key in ("carbohydrate_g", "fiber_g"))
+    assert problem.typical[row] == pytest.approx(carbohydrate - fiber)
+    assert (problem.low[row] <= problem.typical[row]).all()
+    assert (problem.typical[row] <= problem.high[row]).all()
+
+
+def test_room_beyond_the_draws_leaves_traces_small() -> None:
+    draws = np.array([[0.30, 0.001]] * 50)
+    big, trace = estimates(draws, np.zeros(2), np.ones(2), possible=True, shares=True)
+    assert (big.low, big.likely, big.high) == pytest.approx((28.5, 30.0, 31.5))
+    assert (trace.low, trace.likely, trace.high) == pytest.approx((0.0, 0.1, 0.3))

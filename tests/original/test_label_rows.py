@@ -154,3 +154,33 @@ def test_list_behind_the_list_says_what_an_item_is_made_of() -> None:
     items = explained(read_statement(text).ingredients)
     assert [item.name for item in items] == ["rye flour", "water", "fig pieces", "salt"]
     assert [child.name for child in items[2].children] == ["figs", "sugar", "rice flour"]
+
+
+def classes(name: str, item: Item) -> tuple[Match, Profile]:
+    known = {"hard cheese": "cheese", "milk": "milk", "salt": "salt", "oats": "grain", "basil": "spice",
+             "basil, fresh": "vegetable", "oil": "oil", "dried basil": "spice"}  # fmt: skip
+    return Match(name, "name", "basil" if "basil" in name and "fresh" not in name else name, known.get(name)), EMPTY
+
+
+def test_what_a_cheese_was_made_of_takes_its_composition() -> None:
+    cheese = Item("hard cheese", children=leaves("milk", "salt"))
+    made = build_tree([cheese], classes, (), {}, "").leaves
+    assert [leaf.match.ingredient for leaf in made] == ["hard cheese", "salt"]
+    stuffed = Item("hard cheese", children=leaves("milk", "oats"))  # something of weight stands beside: no mere source
+    made = build_tree([stuffed], classes, (), {}, "").leaves
+    assert [leaf.match.ingredient for leaf in made] == ["milk", "oats"]
+
+
+@pytest.mark.parametrize(
+    ("names", "taken"),
+    [
+        (("basil", "oil"), "basil, fresh"),
+        (("oil", "basil"), "basil, fresh"),
+        (("salt", "basil"), "basil"),
+        (("dried basil", "oil"), "basil"),
+        (("oil", "oats", "basil"), "basil"),
+    ],
+)
+def test_a_herb_that_leads_the_list_is_fresh(names: tuple[str, ...], taken: str) -> None:
+    made = build_tree(list(leaves(*names)), classes, (), {}, "").leaves
+    assert next(leaf.match.ingredient for leaf in made if "basil" in leaf.name) == taken

@@ -42,6 +42,7 @@ WIDEST = {"energy_kcal": 902.0, "sodium_mg": 39340.0, "cholesterol_mg": 3000.0, 
           "potassium_mg": 5000.0}  # fmt: skip
 WITHIN = {"saturated_fat_g": "fat_g", "trans_fat_g": "fat_g", "fiber_g": "carbohydrate_g",
           "sugars_g": "carbohydrate_g", "added_sugars_g": "sugars_g"}  # fmt: skip
+AVAILABLE = "available_carbohydrate_g"  # carbohydrate less fiber: what a European panel prints (1169/2011 Annex I)
 LOSS_MAX_FLOUR = 0.5
 LOSS_MAX_OTHER = 0.8  # jams, sauces, dried and boiled-down foods
 BRIX_DOUBT = 3.0  # °Bx: pulp, acids and polyols that a refractometer reads otherwise (common practice)
@@ -116,12 +117,15 @@ def assemble(label: LabelFile) -> Assembly:
         ends = usual_ends(leaf)
         if ends is not None:
             usual[place] = ends
-    keep = [place for place, key in enumerate(COMPOSITION_KEYS) if key != "water_g"]
+    if any(figure.nutrient == AVAILABLE for figure in figures):
+        typical, spread, low, high = _with_available((typical, spread, low, high))
+    keys = (*COMPOSITION_KEYS, AVAILABLE)[: len(typical)]
+    keep = [place for place, key in enumerate(keys) if key != "water_g"]
     problem = Problem(
         names=_unique(tree.leaves, tree.part_names),
         part_of=tuple(leaf.part for leaf in tree.leaves),
         part_names=tree.part_names,
-        nutrients=tuple(COMPOSITION_KEYS[place] for place in keep),
+        nutrients=tuple(keys[place] for place in keep),
         typical=typical[keep],
         spread=spread[keep],
         low=low[keep],
@@ -153,9 +157,25 @@ def panel_rows(panels: Sequence[Panel]) -> list[PanelRow]:
     for place, panel in enumerate(panels):
         which = f" (panel {place + 1})" if len(panels) > 1 else ""
         for nutrient, (low, high, line) in panel.per_100g().items():
-            if nutrient in COMPOSITION_KEYS:
+            if nutrient == "carbohydrate_g" and panel.scheme == "EU" and panel.figure("fiber_g") is None:
+                _, upper = panel.factor_per_100g() or (1.0, 1.0)
+                found.append(PanelRow(AVAILABLE, low, panel.figure_or_empty(nutrient).high * upper, line + which))
+            elif nutrient in COMPOSITION_KEYS:
                 found.append(PanelRow(nutrient, max(0.0, low), high, line + which))
     return found
+
+
+def _with_available(tables: tuple[Floats, Floats, Floats, Floats]) -> tuple[Floats, ...]:
+    """Return typical, spread, low and high with a row more: carbohydrate less fiber, as European panels print it."""
+    carbohydrate, fiber = (COMPOSITION_KEYS.index(key) for key in ("carbohydrate_g", "fiber_g"))
+    typical, spread, low, high = tables
+    rows_more = (
+        typical[carbohydrate] - typical[fiber],
+        spread[carbohydrate],
+        low[carbohydrate] - high[fiber],
+        high[carbohydrate] - low[fiber],
+    )
+    return tuple(np.vstack([table, np.maximum(row, 0.0)]) for table, row in zip(tables, rows_more, strict=True))
 
 
 def composition(leaves: Sequence[Leaf]) -> tuple[Floats, Floats, Floats, Floats, Floats]:

@@ -221,7 +221,14 @@ def _grow(
         return Node(item, path, (), tuple(range(start, len(tree.leaves))), head)
     children: list[Node] = []
     if enriched is None:
-        children = [_grow(tree, child, path, parts, find, know, market) for child in item.children]
+        raw = _raw_stuff(item, find)
+        for child in item.children:
+            if child.name in raw:
+                before = len(tree.leaves)
+                _add(tree, child, (*path, child.name), parts, find, know, stands_for=item)
+                children.append(Node(child, (*path, child.name), (), tuple(range(before, len(tree.leaves)))))
+            else:
+                children.append(_grow(tree, child, path, parts, find, know, market))
     else:
         flour, extras = enriched
         for child in item.children:
@@ -250,13 +257,49 @@ def _add(
     match, profile = find(item.name, item)
     if stands_for is not None:
         wider, its_profile = find(stands_for.name, stands_for)
-        if wider.ingredient is not None:
+        if wider.how != "unknown":
             match, profile = wider, its_profile
+    elif match.ingredient_class == "spice" and len(path) == 1 and _leads(tree) and not DRY.search(item.name):
+        fresh, its_profile = find(f"{match.ingredient}, fresh", item)
+        if fresh.ingredient_class == "vegetable":
+            match, profile = fresh, its_profile
     kind = kind_of(match.ingredient or item.name, match.ingredient_class)
     if item.role and kind == "other":
         kind = kind_of(item.role, item.role)
     for part in allowed_parts(item.name, parts, tree.part_names, know, tree.notes):
         tree.leaves.append(Leaf(item.name, path, part, match, profile, kind))
+
+
+DRY = re.compile(r"dried|dry|powder|ground|flake|rubbed|milled")
+
+
+def _leads(tree: Tree) -> bool:
+    """Tell whether what comes next heads the list, or stands behind wet things only: a herb is then a fresh one."""
+    wet = ("vegetable", "water", "oil", "fruit")
+    return len(tree.nodes) < 2 and all(leaf.match.ingredient_class in wet for leaf in tree.leaves)
+
+
+RAW_STUFF = {
+    "cheese": ("milk", "cream", "conc milk"), "butter": ("milk", "cream"), "dry milk": ("milk", "cream"),
+    "cream": ("milk",), "dairy protein": ("milk",), "dried fruit": ("fruit",),
+}  # fmt: skip
+BESIDE = ("salt", "colour", "preservative", "acid", "emulsifier", "gum", "flavour", "leavening", "fortificant", "other",
+          "oil", "water")  # fmt: skip
+
+
+def _raw_stuff(item: Item, find: Finder) -> frozenset[str]:
+    """Return the leaves in an item's brackets that are only what it was made of: of cheese (milk, salt) the milk.
+
+    The item is weighed out as itself, so these take its composition. Only where nothing else of weight stands beside.
+    """
+    match, _ = find(item.name, item)
+    stuff = RAW_STUFF.get(match.ingredient_class or "", ())
+    if not stuff or any(child.children and not child.role for child in item.children):
+        return frozenset()
+    classes = {child.name: find(child.name, child)[0].ingredient_class for child in item.children if not child.children}
+    raw = frozenset(name for name, its_class in classes.items() if its_class in stuff)
+    rest = [its_class for name, its_class in classes.items() if name not in raw]
+    return raw if all(its_class is None or its_class in BESIDE for its_class in rest) else frozenset()
 
 
 def _enriched_flour(item: Item, market: str) -> tuple[Item, dict[str, tuple[float, float]]] | None:

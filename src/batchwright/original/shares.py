@@ -29,7 +29,7 @@ def shares_of(
     weights = indicators(members, problem)
     pinned = pins_of(problem)
     sums = draws.shares @ weights[:, :n].T
-    added = estimates(sums, added_low, added_high, draws.possible)
+    added = estimates(sums, added_low, added_high, draws.possible, shares=True)
     finished = finished_percent(problem, draws, weights, added_high)
     flour = indicators([of_kind(tree.leaves, FLOUR_KINDS)], problem)[0]
     bakers: list[Estimate | None] = [None] * len(members)

@@ -55,7 +55,7 @@ def minor_cap(name: str, e_number: str | None = None) -> MinorCap | None:
 def usual_ends(leaf: Leaf, e_number: str | None = None) -> tuple[float, float] | None:
     """Return the usual ends of a minor leaf as fractions of the mass as added, None where nothing is usual."""
     cap = minor_cap(leaf.name, e_number)
-    if cap is None and leaf.match.ingredient and leaf.match.how in ("name", "synonym", "stripped"):
+    if cap is None and leaf.match.ingredient and leaf.match.how in ("name", "synonym", "stripped", "spelling"):
         cap = minor_cap(leaf.match.ingredient)
     return None if cap is None else (cap.usual_low / 100.0, cap.usual_high / 100.0)
 
