@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import argparse
 import sys
+import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 
 from batchwright.actions.opened import opened
-from batchwright.web.serve import PORT, app_for, first_address, place_to_serve, server_for
+from batchwright.web.serve import PORT, THIS_MACHINE, Place, app_for, first_address, place_to_serve, server_for
+
+OPENED_AFTER_S = 1.0  # the browser is opened once the server answers
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,18 +32,29 @@ def run(args: argparse.Namespace) -> int:
         place = place_to_serve(args.port, args.share, args.plain, folder)
         app = app_for(book, place)
         address = first_address(app, place)
-        print(f"The book lies in {book.place}")
-        print(f"Open, once, on this computer: {address}")
-        if place.shared_at:
-            print(f"Invited devices reach it at {place.shared_at}")
-            if place.fingerprint:
-                print(f"Its certificate's fingerprint (SHA-256): {place.fingerprint}")
-            else:
-                print("CAUTION: sent in the open; anyone on this network can read along.")
-        print("Ctrl-C ends it.", flush=True)
+        print(said_of(book.place, place, address), flush=True)
         if not args.no_open and sys.stdout.isatty():
-            webbrowser.open(address)
-        server_for(app, place).run()
+            threading.Timer(OPENED_AFTER_S, webbrowser.open, (address,)).start()
+        with suppress(KeyboardInterrupt):
+            server_for(app, place).run()
+        print("\nClosed. Everything is kept in the book.")
     finally:
         book.close()
     return 0
+
+
+def said_of(lies_in: str, place: Place, address: str) -> str:
+    """Return what is printed at the start: where the book lies, how to come in, and what to be careful of."""
+    said = [f"The book lies in {lies_in}", f"Open, once, on this computer: {address}"]
+    if place.shared_at:
+        said.append(f"Invited devices reach it at {place.shared_at} (invite them on the page Book).")
+        if THIS_MACHINE in place.shared_at:
+            said.append("CAUTION: this computer is on no network now; only its own browser reaches the book.")
+    if place.fingerprint:
+        said.append("A device asks once whether to trust the book's own certificate. Its fingerprint (SHA-256):")
+        said.append(f"  {place.fingerprint}")
+    elif place.shared_at:
+        said.append("CAUTION: sent in the open (--plain). Anyone on this network can read along, and come in as you. "
+                    "Leave --plain out where the devices allow it.")  # fmt: skip
+    said.append("Ctrl-C ends it.")
+    return "\n".join(said)
