@@ -27,7 +27,7 @@ API_SAID = "What the pages do, as JSON; for a browser or program that came in by
 NOT_SERVED = {
     404: "No such page.", 405: "This page is not asked for in that way.", 400: "This could not be read. Send it again.",
 }  # fmt: skip
-MISSING = frozenset({"rebuild", "thing", "revision", "picture", "device"})
+MISSING = ("that is in this book", "of this rebuild", "that was let in")  # how a fault of a number no one has ends
 
 
 def make_app(
@@ -76,7 +76,7 @@ async def _running(app: FastAPI) -> AsyncIterator[None]:
 def _faulty(request: Request, error: Exception) -> Response:
     """Answer a fault no page caught: what is missing is 404, what was typed 422, a book that cannot write now 503."""
     assert isinstance(error, InputError)
-    missing = all(fault.field in MISSING for fault in error.faults)
+    missing = all(fault.allowed.endswith(MISSING) for fault in error.faults)
     status = 404 if missing else 503 if any(fault.field == "book" for fault in error.faults) else 422
     if request.url.path.startswith("/api/"):
         return JSONResponse({"error": [fault.to_json() for fault in error.faults]}, status)
