@@ -6,9 +6,11 @@ The document holds what was typed, word for word: "1,5" and "less than 1 g" stay
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
+from batchwright.base.errors import Fault
 from batchwright.base.nutrients import PANEL_KEYS
 
 PANEL_HEAD = ("scheme", "basis", "serving_g")
@@ -20,6 +22,7 @@ PANEL_LABELS = {
     "potassium_mg": "Potassium, mg",
 }  # fmt: skip
 SIZES = {"length_mm": "Length, mm", "width_mm": "Width, mm", "thickness_mm": "Thickness, mm"}
+PIECES = ("pieces_g", "knife_g", "brix", *SIZES)
 MOST_PANELS = 4
 MOST_PARTS = 8
 _SPLIT = re.compile(r"[;\n]+|(?<=\d)\s+(?=\d)|,\s+|\s{2,}")
@@ -44,13 +47,33 @@ def document_from_form(form: Mapping[str, str], before: Mapping[str, Any]) -> di
     pictures, readings of other sorts) is kept from it.
     """
     document = {key: value for key, value in before.items() if key not in ("label", "food", "panels", "panel")}
-    document["label"] = {"text": form.get("label.text", "").replace("\r\n", "\n")}
+    document["label"] = {**before.get("label", {}), "text": _text(form)}
     document["food"] = _food(form, before.get("food", {}))
-    panels = [_panel(form, place) for place in range(MOST_PANELS)]
+    single = [before["panel"]] if before.get("panel") else []
+    panels_before = [*single, *before.get("panels", []), *[{}] * MOST_PANELS]
+    panels = [_panel(form, place, panels_before[place]) for place in range(MOST_PANELS)]
     document["panels"] = [panel for panel in panels if panel]
     document["teardown"] = _teardown(form, before.get("teardown", {}))
     document["match"] = _matches(form, before.get("match", {}))
     return {key: value for key, value in document.items() if value not in ({}, [], None)}
+
+
+def _text(form: Mapping[str, str]) -> str:
+    """Return the list as typed, with what was changed in the rows of its repairs.
+
+    Such a row is called "mend:5:9:sugr": the stretch of the text and what stood there; it changes nothing where the
+    text was changed meanwhile.
+    """
+    text = form.get("label.text", "").replace("\r\n", "\n")
+    rows = []
+    for name, value in form.items():
+        row = re.fullmatch(r"mend:(\d{1,7}):(\d{1,7}):(.*)", name, re.S)
+        if row and value.strip() != row[3].strip():
+            rows.append((int(row[1]), int(row[2]), row[3], value.strip()))
+    for start, end, was, value in sorted(rows, reverse=True):
+        if text[start:end] == was:
+            text = text[:start] + value + text[end:]
+    return text
 
 
 def _food(form: Mapping[str, str], before: Mapping[str, Any]) -> dict[str, Any]:
@@ -63,29 +86,31 @@ def _food(form: Mapping[str, str], before: Mapping[str, Any]) -> dict[str, Any]:
     return food
 
 
-def _panel(form: Mapping[str, str], place: int) -> dict[str, str]:
-    """Return one panel as typed; empty where nothing but its heads stands in it."""
-    typed = {key: form.get(f"panel{place}.{key}", "").strip() for key in (*PANEL_HEAD, *PANEL_KEYS, "text")}
-    if not any(typed[key] for key in (*PANEL_KEYS, "text")):
+def _panel(form: Mapping[str, str], place: int, before: Mapping[str, Any]) -> dict[str, Any]:
+    """Return one panel as typed, with what the form has no field for; empty where nothing is typed in it."""
+    shown = (*PANEL_HEAD, *PANEL_KEYS, "text")
+    typed = {key: form.get(f"panel{place}.{key}", "").strip() for key in shown}
+    if not any(typed[key] for key in shown if key not in ("scheme", "basis")):
         return {}
-    return {key: value for key, value in typed.items() if value}
+    rest = {key: value for key, value in before.items() if key not in shown}
+    return {**rest, **{key: value for key, value in typed.items() if value}}
 
 
 def _teardown(form: Mapping[str, str], before: Mapping[str, Any]) -> dict[str, Any]:
-    shown = {"pieces_g", "knife_g", "parts_g", *SIZES, "brix"}
+    shown = ("parts_g", *PIECES)
     found = {key: value for key, value in before.items() if key not in shown and not key.endswith("_brix")}
-    for key in ("pieces_g", *SIZES):
+    for key in PIECES:
         if figures := weights(form.get(f"teardown.{key}", "")):
-            found[key] = figures
-    if figures := weights(form.get("teardown.knife_g", "")):
-        found["knife_g"] = figures[0] if len(figures) == 1 else figures
+            found[key] = figures[0] if len(figures) == 1 and key in ("knife_g", "brix") else figures
     parts: dict[str, Any] = {}
     for place in range(MOST_PARTS):
-        name, figures = form.get(f"part{place}.name", "").strip(), weights(form.get(f"part{place}.g", ""))
-        if name and figures:
-            parts[name] = figures
-        brix = weights(form.get(f"part{place}.brix", ""))
-        if name and brix:
+        figures, brix = weights(form.get(f"part{place}.g", "")), weights(form.get(f"part{place}.brix", ""))
+        name = form.get(f"part{place}.name", "").strip() or (f"part {place + 1}" if figures or brix else "")
+        if not name:
+            continue
+        if figures or not brix:
+            parts[name] = [*parts.get(name, []), *figures]
+        if brix:
             found[f"{name}_brix"] = brix[0] if len(brix) == 1 else brix
     if parts:
         found["parts_g"] = parts
@@ -108,12 +133,13 @@ def fields_from_document(document: Mapping[str, Any]) -> dict[str, str]:
         "food.name": food.get("name", ""),
         "food.sort": food.get("sort", ""),
         "food.baked": "" if baked is None else "yes" if baked else "no",
-        "teardown.knife_g": _lines(teardown.get("knife_g")),
     }
-    for key in ("pieces_g", *SIZES):
+    for key in PIECES:
         fields[f"teardown.{key}"] = _lines(teardown.get(key))
-    for place, (name, figures) in enumerate(teardown.get("parts_g", {}).items()):
-        fields[f"part{place}.name"], fields[f"part{place}.g"] = name, _lines(figures)
+    weighed = teardown.get("parts_g", {})
+    named = [key.removesuffix("_brix") for key in teardown if key.endswith("_brix")]
+    for place, name in enumerate(list(dict.fromkeys((*weighed, *named)))[:MOST_PARTS]):
+        fields[f"part{place}.name"], fields[f"part{place}.g"] = name, _lines(weighed.get(name))
         fields[f"part{place}.brix"] = _lines(teardown.get(f"{name}_brix"))
     single = [document["panel"]] if document.get("panel") else []
     for place, panel in enumerate([*single, *document.get("panels", [])][:MOST_PANELS]):
@@ -133,3 +159,38 @@ def _lines(value: Any) -> str:
         return ""
     listed: Iterable[Any] = value if isinstance(value, (list, tuple)) else [value]
     return "\n".join(_figure(each) for each in listed)
+
+
+_HEADS = {"label": "label.text", "label.text": "label.text", "statement": "label.text", "food.baked": "food.baked"}
+
+
+def beside_fields(faults: Sequence[Fault], document: Mapping[str, Any]) -> list[Fault]:
+    """Return faults under the names of the form's fields, so that each stands beside its own.
+
+    document: what the faults were found in. A panel's fault names its key alone: it goes to the panel in which what was
+    refused stands. What belongs to no field keeps its name.
+    """
+    return [replace(fault, field=_field_of(fault, document)) for fault in faults]
+
+
+def _field_of(fault: Fault, document: Mapping[str, Any]) -> str:
+    name = re.sub(r"\[\d+\]$", "", fault.field)
+    if name in _HEADS:
+        return _HEADS[name]
+    if name.startswith("match."):
+        return "match:" + name.removeprefix("match.")
+    key = name.removeprefix("panel.")
+    if key in (*PANEL_HEAD, *PANEL_KEYS):
+        panels = document.get("panels", [])
+        holding = [place for place, panel in enumerate(panels) if key in panel]
+        same = [place for place in holding if str(panels[place][key]).strip() == str(fault.value).strip()]
+        return f"panel{(same or holding or [0])[0]}.{key}"
+    key = name.removeprefix("teardown.")
+    if key in PIECES:
+        return f"teardown.{key}"
+    fields = fields_from_document(document)
+    parts = [fields.get(f"part{place}.name", "").lower() for place in range(MOST_PARTS)]
+    part = key.removeprefix("parts_g.").removesuffix("_brix").lower()
+    if part and part in parts:
+        return f"part{parts.index(part)}.{'brix' if key.endswith('_brix') else 'g'}"
+    return fault.field

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import secrets
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -19,7 +20,8 @@ from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
 from batchwright.formula.compare_records import Beside, Move
 from batchwright.web.doors import CSRF_FIELD, Door
-from batchwright.web.ranges import axis_svg, range_svg
+from batchwright.web.original_form import PANEL_LABELS
+from batchwright.web.ranges import axis_svg, ghost_svg, range_svg
 from batchwright.web.units import Units, units_from_cookies
 
 HERE = Path(__file__).parent
@@ -42,10 +44,15 @@ def _templates() -> Environment:
     made.filters["move_words"] = move_words
     made.filters["axis_name"] = axis_name
     made.filters["sentence_case"] = sentence_case
+    made.filters["held"] = held
+    made.filters["plain_note"] = plain_note
+    made.filters["groupby_kept"] = groupby_kept
+    made.tests["begins"] = lambda text, starts: str(text).startswith(starts)
     made.globals.update(
-        version=__version__, guard=_guard_field, shown_number=shown_number, shown_range=shown_range,
+        version=__version__, guard=_guard_field, once=_once_field, shown_number=shown_number, shown_range=shown_range,
         shown_sure_range=shown_sure_range, nice_axis_max=nice_axis_max,
         range_svg=lambda *given, **named: Markup(range_svg(*given, **named)),
+        ghost_svg=lambda *given: Markup(ghost_svg(*given)),
         axis_svg=lambda *given: Markup(axis_svg(*given)),
     )  # fmt: skip
     return made
@@ -64,6 +71,38 @@ def axis_name(axis: Beside) -> str:
 def sentence_case(text: str) -> str:
     """Return words as a sentence: a capital first, a full stop last."""
     return text[:1].upper() + text[1:].rstrip(".") + "." if text else ""
+
+
+def held(pins: str) -> list[tuple[str, str]]:
+    """Return what holds the two ends of a range as sentences begin: "Not less than that because of", the lines."""
+    least, _, most = pins.partition("; most: ")
+    if not most:
+        side = "Held by"
+        for start, words in (("least: ", "No less, because of"), ("most: ", "No more, because of")):
+            if pins.startswith(start):
+                side, pins = words, pins.removeprefix(start)
+        return [(side, pins)] if pins else []
+    return [("No less, because of", least.removeprefix("least: ")), ("No more, because of", most)]
+
+
+def plain_note(note: str) -> str:
+    """Return a note on a panel or a tear-down as a sentence: "panel: fat_g: got '70'; …" without its keys."""
+    where, _, rest = note.partition(": ")
+    key, parted, said = rest.partition(": got ")
+    if not parted:
+        return sentence_case(f"{where}: {rest}")
+    name = PANEL_LABELS.get(key, key.replace("_", " "))
+    value, _, allowed = said.partition("; allowed: ")
+    where, name = sentence_case(where).rstrip("."), name[:1].lower() + name[1:]
+    return f"{where}, {name}: {value} stands there; allowed: {allowed}"
+
+
+def groupby_kept(rows: Sequence[Mapping[str, Any]], key: str) -> list[tuple[str, list[Mapping[str, Any]]]]:
+    """Return rows by what stands under a key, the groups in the order in which each is met first."""
+    groups: dict[str, list[Mapping[str, Any]]] = {}
+    for row in rows:
+        groups.setdefault(str(row[key]), []).append(row)
+    return list(groups.items())
 
 
 def move_words(move: Move, units: Units) -> str:
@@ -89,6 +128,11 @@ def _guard_field(door: Door) -> Markup:
     return Markup('<input type="hidden" name="{}" value="{}">').format(CSRF_FIELD, door.csrf)
 
 
+def _once_field() -> Markup:
+    """Return the hidden field by which the same form sent twice is kept once."""
+    return Markup('<input type="hidden" name="key" value="{}">').format(secrets.token_hex(12))
+
+
 def said_faults(faults: Sequence[Fault]) -> list[dict[str, str]]:
     """Return faults as the pages show them: the field, and the whole matter in words."""
     said = []
@@ -107,7 +151,7 @@ def page(
     faults: what is wrong with what was typed; with any, the page is sent as 422 unless `status` says otherwise.
     """
     common = {
-        "units": units_from_cookies(request.cookies),
+        "units": units_of(request),
         "door": request.state.door,
         "path": request.url.path,
         "rebuild": None,
@@ -116,6 +160,11 @@ def page(
     }
     text = _templates().get_template(template).render({**common, **context})
     return HTMLResponse(text, status or (BAD_INPUT if faults else 200))
+
+
+def units_of(request: Request) -> Units:
+    """Return the units chosen for this screen."""
+    return units_from_cookies(request.cookies, request.app.state.cups)
 
 
 def page_of(request: Request) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Annotated, Any
@@ -32,9 +33,10 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.base.shown import nice_axis_max
 from batchwright.formula.compare_records import Comparison
 from batchwright.web.numbers import number_typed
+from batchwright.web.pages.original import answer_rows
+from batchwright.web.resent import once
 from batchwright.web.typed import Typed, typed
-from batchwright.web.units import units_from_cookies
-from batchwright.web.view import axis_name, page, page_of
+from batchwright.web.view import axis_name, page, page_of, units_of
 
 router = APIRouter(prefix="/rebuilds/{rebuild_id}/formula")
 SEE_OTHER = 303
@@ -52,12 +54,26 @@ def paste(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(type
     """Take a pasted recipe into the rebuild and show it in grams."""
     text = sent.fields.get("pasted", "")
     try:
-        document = pasted_document(text, units_from_cookies(request.cookies).cup)
+        document = pasted_document(text, units_of(request).cup)
     except InputError as error:
         faults = [replace(fault, field="pasted") for fault in error.faults]
         return page(request, "formula/formulas.html", _all(request, rebuild_id, text), faults)
+    who, book = request.state.door.name, request.app.state.book
+    made = once(f"formula {rebuild_id}", sent.fields.get("key", ""),
+                lambda: new_thing(book, rebuild_id, "formula", named(document), document, who))  # fmt: skip
+    return RedirectResponse(f"/rebuilds/{rebuild_id}/formula/{made.revision.thing_id}", SEE_OTHER)
+
+
+@router.post("/first")
+def first(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
+    """Take the one formula that fits the original's label as a recipe to work on."""
+    found, _ = _original(request, rebuild_id)
+    if found is None:
+        hint = "Enter the original's label first, and wait for its answer."
+        raise InputError([Fault("original", "", "an original with an answer", hint)])
+    document = {**pasted_document(json.dumps({**found["answer"], "name": "From the label"})), "pasted": ""}
     book = request.app.state.book
-    saved = new_thing(book, rebuild_id, "formula", named(document), document, request.state.door.name)
+    saved = new_thing(book, rebuild_id, "formula", "From the label", document, request.state.door.name)
     return RedirectResponse(f"/rebuilds/{rebuild_id}/formula/{saved.revision.thing_id}", SEE_OTHER)
 
 
@@ -72,17 +88,20 @@ def change(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typ
     """Keep amounts set by hand, and the lines that stay, as the next version."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
     parent, document = _parent(kept, sent)
+    units = replace(units_of(request), weight="oz" if sent.fields.get("in") == "oz" else "g")
+    shown = {row.at: units.typed(row.grams.likely) for row in bench_rows(document)[1] if row.grams is not None}
     faults: list[Fault] = []
     amounts: dict[int, float] = {}
     for name, value in sent.fields.items():
         place = name.removeprefix("grams:")
-        if name != place and place.isdigit() and value.strip():
-            grams = number_typed(value)
-            if grams is None or not 0 <= grams <= 1_000_000:
-                faults.append(Fault(name, value, "grams, 0 or more, such as 120 or 2,5"))
-            else:
-                amounts[int(place)] = grams
-    locked = [int(name[5:]) for name in sent.fields if name.startswith("lock:") and name[5:].isdigit()]
+        if name == place or not place.isdecimal() or not value.strip() or value.strip() == shown.get(int(place)):
+            continue
+        number = number_typed(value)
+        if number is None or not 0 <= number * units.grams <= 1_000_000:
+            faults.append(Fault(name, value, "an amount, 0 or more, such as 120 or 2,5"))
+        else:
+            amounts[int(place)] = number * units.grams
+    locked = [int(name[5:]) for name in sent.fields if name.startswith("lock:") and name[5:].isdecimal()]
     if faults:
         context = _one(request, rebuild_id, thing_id) | {"typed": sent.fields}
         return page(request, "formula/formula.html", context, faults)
@@ -127,9 +146,9 @@ def fit(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed,
 def measures(request: Request, rebuild_id: int, thing_id: int) -> Response:
     """Show a formula in cups, spoons and eggs, and what that does to its ratios."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
-    units = units_from_cookies(request.cookies)
+    units = units_of(request)
     writing = request.app.state.answers.writing(kept.heads[0].document, units.cup, page_of(request))
-    context = _base(request, rebuild_id, kept, "In cups") | {"writing": writing}
+    context = _base(request, rebuild_id, kept, "In cups") | _beside(request, rebuild_id) | {"writing": writing}
     return page(request, "formula/measures.html", context)
 
 
@@ -137,9 +156,10 @@ def measures(request: Request, rebuild_id: int, thing_id: int) -> Response:
 def card(request: Request, rebuild_id: int, thing_id: int) -> Response:
     """Show the recipe card as it prints."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
-    units = units_from_cookies(request.cookies)
+    units = units_of(request)
     made = request.app.state.answers.card(kept.heads[0].document, units.cup, page_of(request))
-    return page(request, "formula/card.html", _base(request, rebuild_id, kept, "Card") | {"card": made})
+    context = _base(request, rebuild_id, kept, "Card") | _beside(request, rebuild_id) | {"card": made}
+    return page(request, "formula/card.html", context)
 
 
 @router.get("/{thing_id}/card/{form}")
@@ -164,7 +184,8 @@ def versions(request: Request, rebuild_id: int, thing_id: int) -> Response:
         parent = by_id.get(revision.parent_id)
         words = changes_between(parent.document, revision.document) if parent is not None else ["as pasted"]
         rows.append({"revision": revision, "words": words or ["nothing in grams"]})
-    context = _base(request, rebuild_id, kept, "Versions") | {"rows": rows, "newest": {r.id for r in kept.heads}}
+    context = _base(request, rebuild_id, kept, "Versions") | _beside(request, rebuild_id)
+    context |= {"rows": rows, "newest": {revision.id for revision in kept.heads}}
     return page(request, "formula/versions.html", context)
 
 
@@ -176,13 +197,13 @@ def _base(request: Request, rebuild_id: int, kept: Kept, title: str) -> dict[str
 
 def _parent(kept: Kept, sent: Typed) -> tuple[int | None, Mapping[str, Any]]:
     """Return the revision a form was typed over and its document; the newest where the form does not say."""
-    asked = sent.fields.get("parent", "")
-    chosen = next((head for head in kept.heads if str(head.id) == asked), kept.heads[0])
-    return (int(asked) if asked.isdigit() else chosen.id), chosen.document
+    asked = sent.number("parent")
+    chosen = next((head for head in kept.heads if head.id == asked), kept.heads[0])
+    return (sent.number("parent") or chosen.id), chosen.document
 
 
-def _band(request: Request, rebuild_id: int) -> tuple[Any, bool]:
-    """Return the original's band as kept with its answer, None where there is none; and whether it is to come."""
+def _original(request: Request, rebuild_id: int) -> tuple[Any, bool]:
+    """Return the original's answer, None where it has no label yet or none of use; and whether it is to come."""
     document = kept_thing(request.app.state.book, rebuild_id, "original").heads[0].document
     if not document.get("label", {}).get("text", "").strip():
         return None, False
@@ -190,7 +211,19 @@ def _band(request: Request, rebuild_id: int) -> tuple[Any, bool]:
         found = request.app.state.answers.within(document, page=page_of(request))
     except InputError:
         return None, False
-    return (found["band"], False) if found else (None, True)
+    return found, found is None
+
+
+def _band(request: Request, rebuild_id: int) -> tuple[Any, bool]:
+    """Return the original's band as kept with its answer, None where there is none; and whether it is to come."""
+    found, working = _original(request, rebuild_id)
+    return (found["band"] if found else None), working
+
+
+def _beside(request: Request, rebuild_id: int) -> dict[str, Any]:
+    """Return what stands at the side of a formula's pages: the original in one sentence and its ranges."""
+    found, _ = _original(request, rebuild_id)
+    return {"original": found, "original_rows": answer_rows(found) if found else []}
 
 
 def _one(request: Request, rebuild_id: int, thing_id: int) -> dict[str, Any]:
@@ -201,13 +234,11 @@ def _one(request: Request, rebuild_id: int, thing_id: int) -> dict[str, Any]:
     band, working = _band(request, rebuild_id)
     desk = request.app.state.answers
     compared = desk.compared(band, [document], document.get("locks", ()), page_of(request)) if band else None
-    axes = compared.recipes[0].axes if compared else ()
-    beside_max = nice_axis_max(max((max(axis.original.high, axis.recipe.high) for axis in axes), default=100.0))
-    largest = max((row.bakers_percent.high for row in rows if row.bakers_percent), default=100.0)
     return _base(request, rebuild_id, kept, "Formula") | {
         "weighing": weighing, "rows": rows, "compared": compared.recipes[0] if compared else None,
-        "moves": compared.moves if compared else None, "axis_max": nice_axis_max(largest), "fitted": None,
-        "document": document, "beside_max": beside_max, "typed": {}, "band": band,
+        "moves": compared.moves if compared else None, "fitted": None, "typed": {}, "band": band,
+        "document": document, "beside_max": _beside_max(compared),
+        "named": [*(f"grams:{row.at}" for row in rows), "less_sweet", "on_hand"],
         "working": working or (band is not None and compared is None),
     }  # fmt: skip
 
@@ -226,10 +257,18 @@ def _all(request: Request, rebuild_id: int, pasted: str) -> dict[str, Any]:
         kept_by_place = dict(enumerate(shown))
     else:
         kept_by_place = {}
-    return {"title": f"Formula, {rebuild.name}", "bench": "formula", "rebuild": rebuild, "formulas": kept,
-            "band": band, "working": bool(kept) and (working or (band is not None and compared is None)),
+    return {"original": None, "title": f"Formula, {rebuild.name}", "bench": "formula", "rebuild": rebuild,
+            "formulas": kept, "band": band,
+            "working": bool(kept) and (working or (band is not None and compared is None)),
             "compared": compared, "by_place": kept_by_place, "pasted": pasted,
-            "axes": axis_rows(compared) if compared else []}  # fmt: skip
+            "axes": axis_rows(compared) if compared else [], "beside_max": _beside_max(compared),
+            **({} if compared else _beside(request, rebuild_id))}  # fmt: skip
+
+
+def _beside_max(compared: Comparison | None) -> float:
+    """Return the end of the axis that the nearest recipe and the original share."""
+    axes = compared.recipes[0].axes if compared else ()
+    return nice_axis_max(max((max(axis.original.high, axis.recipe.high) for axis in axes), default=100.0))
 
 
 def axis_rows(compared: Comparison) -> list[dict[str, Any]]:

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
 from batchwright.actions.book import begin_rebuild, change_rebuild, listed_rebuilds
-from batchwright.base.errors import Fault
+from batchwright.base.errors import Fault, InputError
 from batchwright.web.doors import GUEST
+from batchwright.web.pages.photo import keep_clean
+from batchwright.web.resent import once
 from batchwright.web.typed import Typed, typed
 from batchwright.web.units import COOKIE, Units
+from batchwright.web.uploads import clean_picture
 from batchwright.web.view import page
 
 router = APIRouter()
 SEE_OTHER = 303
+MOST_LISTED = 100
 A_YEAR = 365 * 24 * 3600  # s
 
 
@@ -25,9 +29,19 @@ def first_screen(request: Request) -> Response:
     door = request.state.door
     if door.role == GUEST:
         return RedirectResponse(f"/rebuilds/{door.rebuild_id}/original", SEE_OTHER)
-    rebuilds = listed_rebuilds(request.app.state.book)
-    context = {"title": "Rebuilds", "bench": "rebuilds", "rebuilds": rebuilds, "pasted": ""}
-    return page(request, "rebuilds/rebuilds.html", context)
+    return page(request, "rebuilds/rebuilds.html", _context(request))
+
+
+def _context(request: Request, pasted: str = "") -> dict[str, Any]:
+    """Return what the first screen shows: the rebuilds, those set aside where they are asked for."""
+    book = request.app.state.book
+    aside = request.query_params.get("show") == "aside"
+    asked = request.query_params.get("from", "")
+    start = int(asked) if asked.isdecimal() and len(asked) < 9 else 0
+    rebuilds = listed_rebuilds(book, aside)
+    return {"title": "Set aside" if aside else "Rebuilds", "bench": "rebuilds", "aside": aside, "pasted": pasted,
+            "rebuilds": rebuilds[start : start + MOST_LISTED], "others": len(listed_rebuilds(book, not aside)),
+            "older": start + MOST_LISTED if len(rebuilds) > start + MOST_LISTED else 0, "start": start}  # fmt: skip
 
 
 @router.post("/rebuilds")
@@ -37,26 +51,37 @@ def begin(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response:
     picture = sent.files.get("picture")
     if not pasted.strip() and picture is None:
         fault = Fault("pasted", "", "the words of a label or a recipe, or a picture of the packet")
-        rebuilds = listed_rebuilds(request.app.state.book)
-        context = {"title": "Rebuilds", "bench": "rebuilds", "rebuilds": rebuilds, "pasted": pasted}
-        return page(request, "rebuilds/rebuilds.html", context, [fault])
-    begun, room = begin_rebuild(request.app.state.book, pasted, request.state.door.name)
-    if picture is not None:
-        return RedirectResponse(f"/rebuilds/{begun.id}/original", SEE_OTHER)
-    return RedirectResponse(f"/rebuilds/{begun.id}/{room}", SEE_OTHER)
+        return page(request, "rebuilds/rebuilds.html", _context(request, pasted), [fault])
+    who, book = request.state.door.name, request.app.state.book
+    try:
+        clean = None if picture is None else clean_picture(picture[1])
+    except InputError as error:
+        return page(request, "rebuilds/rebuilds.html", _context(request, pasted), error.faults)
+
+    def begun() -> str:
+        rebuild, room = begin_rebuild(book, pasted, who)
+        if picture is None or clean is None:
+            return f"/rebuilds/{rebuild.id}/{room}"
+        keep_clean(request.app.state.photos, rebuild.id, picture[0], clean)
+        return f"/rebuilds/{rebuild.id}/photo"
+
+    return RedirectResponse(once("rebuild", sent.fields.get("key", ""), begun), SEE_OTHER)
 
 
 @router.post("/rebuilds/{rebuild_id}")
 def change(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Rename a rebuild, or set it aside and bring it back."""
     change_rebuild(request.app.state.book, rebuild_id, sent.fields, request.state.door.name)
-    return RedirectResponse(_back(sent, f"/rebuilds/{rebuild_id}/original"), SEE_OTHER)
+    otherwise = "/" if "set_aside" in sent.fields else f"/rebuilds/{rebuild_id}/original"
+    return RedirectResponse(_back(sent, otherwise), SEE_OTHER)
 
 
 @router.post("/units")
 def switch_units(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Keep the units chosen for this screen and return to the page."""
-    chosen = Units(sent.fields.get("weight", "g"), sent.fields.get("heat", "C"), sent.fields.get("cup", "")[:40])
+    cup = sent.fields.get("cup", "")
+    chosen = Units(sent.fields.get("weight", "g"), sent.fields.get("heat", "C"),
+                   cup if cup in request.app.state.cups else "")  # fmt: skip
     answer = RedirectResponse(_back(sent, "/"), SEE_OTHER)
     answer.set_cookie(COOKIE, chosen.cookie(), max_age=A_YEAR, samesite="strict", httponly=True,
                       secure=request.url.scheme == "https")  # fmt: skip
