@@ -79,7 +79,7 @@ def make_engine(url: URL) -> Engine:
         options = connection.get_execution_options()
         if "write_until" in options:
             _begin_to_write(connection, options["write_until"])
-        else:
+        elif options.get("begins", True):
             connection.exec_driver_sql("BEGIN")
 
     return engine
@@ -118,8 +118,12 @@ def _postgresql_engine(url: URL) -> Engine:
 
 @contextmanager
 def reading(engine: Engine, whole: bool = False) -> Iterator[Connection]:
-    """Give a connection to read with; `whole`: all that is read through it is the book of one moment."""
-    options = {"isolation_level": "REPEATABLE READ"} if whole and engine.dialect.name == "postgresql" else {}
+    """Give a connection to read with; `whole`: all that is asked through it is of one moment."""
+    postgresql, options = engine.dialect.name == "postgresql", dict[str, Any]()
+    if whole:
+        options = {"isolation_level": "REPEATABLE READ"} if postgresql else {}
+    else:  # one question is of one moment anyway: no transaction, which saves PostgreSQL two journeys
+        options = {"isolation_level": "AUTOCOMMIT"} if postgresql else {"begins": False}
     with _connected(engine, options) as connection:
         yield connection
 
