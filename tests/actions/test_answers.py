@@ -99,7 +99,7 @@ def test_the_answer_is_that_of_the_command_line(desk: AnswerDesk) -> None:
 
 
 def test_what_is_kept_of_recipes_is_what_was_worked_out(desk: AnswerDesk) -> None:
-    """Comparison, moves, fit, cups and card come out of the book equal to the last digit, and equal to no desk at all."""
+    """Comparison, moves, fit, cups and card come out of the book equal to the last digit, as without a desk."""
     documents = [pasted_document(demo_text(name)) for name in RECIPES]
     band = desk.of(tomllib.loads(demo_text(f"{FOOD}.toml")))["band"]
     locks = [bench_rows(documents[0])[1][0].item]

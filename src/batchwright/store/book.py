@@ -18,7 +18,7 @@ from batchwright.store.revisions import missing, new_key, now, touch
 from batchwright.store.text import document_text, plain
 
 LONGEST_NAME = 200
-MOST_ANSWERS = 4000  # 30 kB each for a label of ten ingredients: about 120 MB
+MOST_ANSWERS = 20_000  # 40 kB for a label of ten ingredients, less for the rest of a rebuild: some 400 MB at most
 
 
 class Book:
