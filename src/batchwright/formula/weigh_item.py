@@ -171,7 +171,8 @@ def _tries(item: str, bare: str, choices: list[str]) -> list[str]:
         return list(dict.fromkeys((bare, " ".join(whole.split()))))
     first, last = choices[0], choices[-1].split()
     tries = [first, f"{first} {last[-1]}", f"{first} {' '.join(last[1:])}", choices[-1], bare]
-    if last[-1] == "oil" and match(f"{first} oil").ingredient_class == "oil" and "butter" not in first:
+    oils = any(choice.endswith(" oil") for choice in choices[1:])
+    if oils and match(f"{first} oil").ingredient_class == "oil" and "butter" not in first:
         tries.insert(0, f"{first} oil")
     elif len(last) > 2 and match(f"{first} {' '.join(last[1:])}").how in ("name", "synonym"):
         tries.insert(0, f"{first} {' '.join(last[1:])}")

@@ -11,6 +11,7 @@ from batchwright.pantry import ingredient
 from batchwright.pantry.records import Match, Profile
 from batchwright.pantry.shelf_codes import additive
 from batchwright.pantry.shelf_heads import (
+    COOKED,
     by_head,
     class_of,
     flavour_or_colour,
@@ -191,7 +192,7 @@ def _spelt(printed: str, words: tuple[str, ...]) -> Match | None:
 
 def _by_class(printed: str, words: Sequence[str]) -> Match:
     short = without_tail(without_lead(words))
-    shown = _class_before_in(short) or class_of(short) or class_of(words)
+    shown = _class_before_in(short) or class_of(short) or class_of(words) or _class_when_dry(short)
     if shown is None:
         better = mended(short)
         shown = class_of(better) if better is not None else None
@@ -207,6 +208,13 @@ def _class_before_in(words: Sequence[str]) -> tuple[str, str] | None:
     kept = words[: list(words).index("in", 1)]
     found = look(kept)
     return (found.ingredient_class, " ".join(kept)) if found is not None else class_of(kept)
+
+
+def _class_when_dry(words: Sequence[str]) -> tuple[str, str] | None:
+    """Return the class of a food that is kept dry and was named cooked ("boiled buckwheat"), and the food's words."""
+    kept = [word for word in words if word not in COOKED]
+    found = look(kept) if len(kept) < len(words) else None
+    return (found.ingredient_class, " ".join(kept)) if found is not None and found.ingredient_class else None
 
 
 @lru_cache(maxsize=65_536)

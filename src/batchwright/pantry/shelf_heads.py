@@ -29,7 +29,7 @@ _ROLE_NOUNS = word_set("emulsifier preservative stabilizer thickener antioxidant
                         "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold")
 _SAFE = word_set("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit")
 """Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
-_COOKED = word_set("cooked boiled canned rehydrated reconstituted hydrated prepared")
+COOKED = word_set("cooked boiled canned rehydrated reconstituted hydrated prepared")
 """Words for which a dry food is no longer dry."""
 _DRY_KINDS = frozenset({"cereal", "dry milk", "flour", "grain", "protein", "seed", "starch", "whole flour"})
 _PULSES = frozenset({"adzuki beans", "black beans", "black-eyed peas", "chickpeas", "fava beans", "kidney beans",
@@ -135,7 +135,7 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
 
 def _swells(entry: Entry, left_out: Iterable[str]) -> bool:
     """Whether a word left out says that a food the shelf keeps dry has taken up water ("cooked quinoa")."""
-    return not _COOKED.isdisjoint(left_out) and (entry.ingredient_class in _DRY_KINDS or entry.ingredient in _PULSES)
+    return not COOKED.isdisjoint(left_out) and (entry.ingredient_class in _DRY_KINDS or entry.ingredient in _PULSES)
 
 
 def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
