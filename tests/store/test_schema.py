@@ -53,4 +53,4 @@ def test_a_file_is_written_through_with_links_checked(file_place: str) -> None:
         asked = {name: connection.execute(text(f"PRAGMA {name}")).scalar()
                  for name in ("journal_mode", "synchronous", "foreign_keys", "busy_timeout")}  # fmt: skip
     engine.dispose()
-    assert asked == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
+    assert asked == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 15000}

@@ -18,7 +18,7 @@ from batchwright.store.turns import Turns
 DEFAULT_FILE = "batchwright-book.sqlite"
 PLACE = "BATCHWRIGHT_BOOK"
 PASSWORD, PASSWORD_FILE = "BATCHWRIGHT_BOOK_PASSWORD", "BATCHWRIGHT_BOOK_PASSWORD_FILE"
-BUSY_S = 5.0  # how long a write waits for another one
+BUSY_S = 15.0  # how long a write waits for others: of twenty programs writing without a pause each gets its turn
 ASK_AGAIN_MS = 25
 CONNECT_S = 5  # how long a database may take to answer at all
 THREADS = 40  # connections kept, as many as the server's thread pool works with at once
@@ -154,8 +154,8 @@ SAID = (
     ("no space left", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
     ("readonly", "a book that can be written", "The book cannot be written here; nothing was changed."),
     ("read-only", "a book that can be written", "The book cannot be written here; nothing was changed."),
-    ("lock timeout", "a book that is free within five seconds", "Another program is writing in it. Send it again."),
-    ("locked", "a book that is free within five seconds", "Another program is writing in it. Send it again."),
+    ("lock timeout", "a book that is free within fifteen seconds", "Another program is writing in it. Send it again."),
+    ("locked", "a book that is free within fifteen seconds", "Another program is writing in it. Send it again."),
     ("unable to open", "a file that can be opened", "See that the folder is there and can be written."),
     ("malformed", "a book that is whole", "Its file is damaged. Restore the newest backup: batchwright book restore."),
     ("not a database", "a book", "Give another file; this one was left alone."),
