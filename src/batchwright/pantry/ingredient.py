@@ -25,6 +25,9 @@ MOST_OF_ANY_FOOD = {"energy_kcal": 900.0, "sodium_mg": 57500.0, "cholesterol_mg"
 MINOR_CLASSES = frozenset({"acid", "colour", "emulsifier", "flavour", "fortificant", "gum", "leavening", "preservative",
                            "salt", "sweetener", "water"})  # too slight or too pure to speak for a middling food
 
+FROM_MEMORY = "a figure from memory, no source at hand"
+"""Note of an ingredient whose row no source at hand could be checked against."""
+
 
 @cache
 def load_ingredients() -> Mapping[str, Ingredient]:
@@ -41,7 +44,7 @@ def load_ingredients() -> Mapping[str, Ingredient]:
         composition = {key: value for key, value in printed.items() if value is not None}
         composition = {**pure.get(name, {}), **composition}
         always, read_pack = allergens_of(name)
-        memory = f"{name}: a figure from memory, no source at hand" if row["basis"] == "from_memory" else ""
+        memory = f"{name}: {FROM_MEMORY}" if row["basis"] == "from_memory" else ""
         warning = f"allergens of {name}: {allergen_note(name)}" if allergen_note(name) else ""
         notes = tuple(note for note in (memory, warning) if note)
         shelf[name] = Ingredient(name, row["ingredient_class"], composition, always, read_pack, density_of(name),
@@ -188,6 +191,11 @@ def _known_shares(kind: str, key: str) -> tuple[float, ...]:
         if value is not None and base >= LEAST_WHOLE_G:
             known.append(min(1.0, value / base) if whole else value)
     return tuple(known)
+
+
+def rests_on_memory(found: Profile) -> bool:
+    """Return whether a composition rests on a row from memory; an answer that uses it has to say so."""
+    return any(note.endswith(FROM_MEMORY) for note in found.notes)
 
 
 @cache
