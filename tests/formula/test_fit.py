@@ -131,6 +131,16 @@ def test_an_ingredient_enters_only_where_it_is_needed() -> None:
     assert any(each.item == "sunflower oil" for each in hard.formula.parts[0].lines)
 
 
+def test_the_nearest_is_no_smaller_batch_of_other_things() -> None:
+    """Wishes that cannot both hold cost shares, not grams: leaving out sugar and egg would bring neither nearer."""
+    formula = harbour_biscuits()
+    bench = bench_of(formula)
+    found = fit(formula, [composition_target(bench, "fat_g", 14, 16), composition_target(bench, "fat_g", 30, 32)])
+    assert not found.met
+    assert [change.name for change in found.changes if change.changed] == ["butter"]
+    assert after(found, "brown sugar") == 200
+
+
 def test_what_clashes_is_named_and_the_nearest_given() -> None:
     formula = harbour_biscuits()
     bench = bench_of(formula)

@@ -10,7 +10,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from batchwright.formula.fit_clash import Member, clashing, without
-from batchwright.formula.fit_solver import Program, possible, solve
+from batchwright.formula.fit_solver import MISS_SLACK, Program, possible, solve
 
 
 def invented(seed: int, lines: int = 8, wishes: int = 4, reach: float = 0.02, step: float = 0.0) -> Program:
@@ -28,7 +28,7 @@ def invented(seed: int, lines: int = 8, wishes: int = 4, reach: float = 0.02, st
     return Program(
         start, np.zeros(lines), np.full(lines, total), steps, np.full(lines, 0.15),
         1.0 / np.maximum(start, 0.02 * total), np.ones((1, lines)), np.array([total]), np.array([total]),
-        rows, np.zeros(2 * wishes), np.full(2 * wishes, np.inf), np.ones(2 * wishes),
+        rows, np.zeros(2 * wishes), np.full(2 * wishes, np.inf), np.ones(2 * wishes), np.zeros((2 * wishes, lines)),
     )  # fmt: skip
 
 
@@ -105,6 +105,7 @@ def test_whole_steps_against_every_combination(seed: int) -> None:
     program = Program(
         start, np.zeros(3), np.full(3, 100.0), step, np.full(3, 0.3), 1.0 / start,
         np.zeros((0, 3)), np.zeros(0), np.zeros(0), content, goal - 1.0, goal + 1.0, np.ones(1),
+        np.zeros((1, 3)),
     )  # fmt: skip
     best = np.inf
     tables = [sorted({start[at], *np.arange(0.0, 100.1, step[at])}) for at in range(3)]
@@ -128,11 +129,39 @@ def test_the_nearest_misses_least() -> None:
         np.array([50.0, 50.0]), np.zeros(2), np.full(2, 100.0), np.zeros(2), np.full(2, 0.1), np.full(2, 0.01),
         np.ones((1, 2)), np.array([100.0]), np.array([100.0]),
         rows, np.array([70.0, -np.inf]), np.array([np.inf, 40.0]), np.array([5.0, 1.0]),
+        np.zeros((2, 2)),
     )  # fmt: skip
     found = solve(program)
     assert found is not None
     assert found.grams[0] == pytest.approx(70.0, abs=0.5)
     assert found.miss == pytest.approx(30.0, abs=1.0)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_share_is_missed_by_its_own_share(seed: int) -> None:
+    """Two shares that cannot both be had: no amounts of a fine grid come nearer, and no small batch passes for near."""
+    random = np.random.default_rng(seed)
+    start, content = np.array([60.0, 30.0, 10.0]), random.uniform(0.0, 1.0, 3)
+    over = np.array([1.0, 0.8, 0.9])
+    here = float(content @ start / (over @ start))
+    wanted = (0.7 * here, 1.3 * here)  # at most, at least
+    rows = np.array([content - end * over for end in wanted])
+    program = Program(
+        start, np.array([60.0, 0.0, 0.0]), np.array([60.0, 300.0, 300.0]), np.zeros(3), np.full(3, 0.15), 1.0 / start,
+        np.zeros((0, 3)), np.zeros(0), np.zeros(0), rows, np.array([-np.inf, 0.0]), np.array([0.0, np.inf]),
+        np.array([1.0, 2.0]) / float(over @ start), np.tile(over / float(over @ start), (2, 1)),
+    )  # fmt: skip
+    found = solve(program)
+    assert found is not None
+
+    def miss(grams: np.ndarray) -> float:
+        share = float(content @ grams / (over @ grams))
+        return max(share - wanted[0], 0.0) + 2.0 * max(wanted[1] - share, 0.0)
+
+    grid = [np.array([60.0, one, other]) for one in np.linspace(0, 300, 61) for other in np.linspace(0, 300, 61)]
+    best = min(miss(grams) for grams in grid)
+    assert found.miss == pytest.approx(miss(found.grams), abs=1e-6)
+    assert found.miss <= best + MISS_SLACK * (miss(start) - best) + 1e-6
 
 
 def test_twenty_lines_and_twelve_limits_do_not_take_long() -> None:
@@ -188,7 +217,8 @@ def test_a_clash_of_two_is_found_among_many() -> None:
     rows = np.vstack([program.rows, np.eye(8)[0], np.eye(8)[0]])
     low = np.concatenate([program.rows_low, [90.0, -np.inf]])
     high = np.concatenate([program.rows_high, [np.inf, 10.0]])
-    harder = replace(program, rows=rows, rows_low=low, rows_high=high, miss_cost=np.ones(len(rows)))
+    harder = replace(program, rows=rows, rows_low=low, rows_high=high, miss_cost=np.ones(len(rows)),
+                     bases=np.zeros(rows.shape))  # fmt: skip
     members = [Member("row", at, str(at)) for at in range(len(rows))]
     names = [member.place for member in clashing(harder, members, 1e4)]
     assert names == [len(rows) - 2, len(rows) - 1]

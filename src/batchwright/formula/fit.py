@@ -105,6 +105,7 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
     low: list[float] = []
     high: list[float] = []
     cost: list[float] = []
+    bases: list[Floats] = []
     wished: list[Member] = []
     for target in targets:
         weights = np.asarray(target.weights)
@@ -119,11 +120,13 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
             low.append(bound if least else -np.inf)
             high.append(np.inf if least else bound)
             cost.append(target.importance / size)
+            bases.append(np.zeros(len(start)) if over is None else over / size)
     touch = np.where(limits.last, TOUCH_LAST, np.where(entering, TOUCH_ENTERING, TOUCH))
     program = Program(
         start, limits.low, limits.high, limits.step, touch, 1.0 / counted,
         limits.rules, limits.rules_low, limits.rules_high,
         np.array(rows).reshape(len(rows), len(start)), np.array(low), np.array(high), np.array(cost),
+        np.array(bases).reshape(len(rows), len(start)),
     )  # fmt: skip
     return program, [*limits.members, *wished]
 

@@ -20,6 +20,9 @@ WHOLE = 1e-6  # how far from whole the solver may take a number for whole; what 
 GUESSES = ("feasibility_jump", "rins", "rens", "root_reduced_cost", "zi_round", "shifting")
 MISS_SLACK = 0.01  # share of what a fit gains that it may give back for fewer changes, where not all can be met
 ROUGH_ROUNDS = 2
+MOST_ROUNDS = 12  # of laying straight lines along quotients; three or four are usual
+NEAR_ENOUGH = 1e-6  # relative: what a round must gain
+LEAST_WHOLE = 1e-3  # of the start's: a share of less is of nothing
 LONGEST_S = 20.0  # seconds after which the best found so far is taken, and said so
 
 
@@ -30,7 +33,8 @@ class Program:
     start: as they stand; low, high: what each may be [g, high finite]; step: whole multiples of this once a line is
     changed [g], 0 = any amount; touch: cost of changing a line at all; per_gram: cost of each gram of change.
     rules (Q, N) with rules_low, rules_high: always hold. rows (R, N) with rows_low, rows_high: wished for; a miss of 1
-    in a row's own unit costs miss_cost.
+    in a row's own unit costs miss_cost. bases (R, N): what a row is a share of, as a multiple of the start's; a miss
+    counts the more the less there is of it, else a small batch would miss little. A row of zeros is no share.
     """
 
     start: Floats
@@ -46,6 +50,19 @@ class Program:
     rows_low: Floats
     rows_high: Floats
     miss_cost: Floats
+    bases: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Tilt:
+    """Misses of shares as straight lines around an answer: `weight` of each row's miss, less `slope` of each gram.
+
+    What the slopes make of that answer is `held`.
+    """
+
+    weight: Floats
+    slope: Floats
+    held: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,16 +86,48 @@ def solve(program: Program) -> Solution | None:
     found = _least_change(program, 0.0)
     if found is not None:
         return found
-    nearest = _run(program, "miss", np.inf)
+    nearest = _nearest(program)
     if nearest is None:
         return None
     here = _miss_of(program, program.start)
     budget = nearest.miss + MISS_SLACK * max(0.0, here - nearest.miss) + NEARLY
-    found = _least_change(program, budget)
-    return nearest if found is None else replace(found, proven=found.proven and nearest.proven)
+    found = _least_change(program, budget, _tilt(program, nearest.grams))
+    if found is None or found.miss > budget + NEAR_ENOUGH * max(1.0, budget):
+        return nearest
+    return replace(found, proven=found.proven and nearest.proven)
 
 
-def _least_change(program: Program, budget: float) -> Solution | None:
+def _nearest(program: Program) -> Solution | None:
+    """Return the amounts that miss least; None where the rules contradict each other.
+
+    A miss of a share is a quotient. Straight lines are laid along it at the answer before, until nothing comes nearer:
+    with one whole that all are shares of this ends at the optimum (Dinkelbach 1967, Management Science 13, 492).
+    """
+    best = _run(program, "miss", np.inf)
+    if best is None:
+        return None
+    for _ in range(MOST_ROUNDS):
+        found = _run(program, "miss", np.inf, _tilt(program, best.grams))
+        if found is None or found.miss >= best.miss * (1.0 - NEAR_ENOUGH):
+            return best
+        best = replace(found, proven=found.proven and best.proven)
+    return best
+
+
+def _wholes(program: Program, grams: Floats) -> Floats:
+    """Return what each row is a share of, as a multiple of the start's; 1 for a row that is no share."""
+    shares = program.bases.any(axis=1)
+    return np.where(shares, np.maximum(program.bases @ grams, LEAST_WHOLE), 1.0)
+
+
+def _tilt(program: Program, grams: Floats) -> _Tilt:
+    """Return the straight lines along the misses at some amounts."""
+    wholes = _wholes(program, grams)
+    slope = (program.miss_cost * _misses(program, grams) / wholes**2) @ program.bases
+    return _Tilt(1.0 / wholes, slope, float(slope @ grams))
+
+
+def _least_change(program: Program, budget: float, tilt: _Tilt | None = None) -> Solution | None:
     """Return the fewest and smallest changes with misses of at most `budget` in cost; None where none meets that.
 
     A rough answer comes first, with lines counted in part: nothing better can move a line further than what the rough
@@ -86,13 +135,13 @@ def _least_change(program: Program, budget: float) -> Solution | None:
     """
     tight = program
     for _ in range(ROUGH_ROUNDS):
-        rough = _run(tight, "rough", budget)
+        rough = _run(tight, "rough", budget, tilt)
         if rough is None:
             return None
         reach = np.maximum(rough.change * (1.0 + 1e-6) - program.touch, 0.0) / np.maximum(program.per_gram, 1e-12)
         tight = replace(program, low=np.maximum(program.low, np.minimum(program.start - reach, program.high)),
                         high=np.minimum(program.high, np.maximum(program.start + reach, program.low)))  # fmt: skip
-    found = _run(tight, "change", budget)
+    found = _run(tight, "change", budget, tilt)
     if found is None or not found.change:
         return found
     # whole-number searches leave crumbs on lines they call unchanged: solve once more with what is settled held still
@@ -103,7 +152,7 @@ def _least_change(program: Program, budget: float) -> Solution | None:
         tight, step=np.zeros(len(still)), low=np.where(np.isnan(held), tight.low, held),
         high=np.where(np.isnan(held), tight.high, held), touch=np.zeros(len(still)),
     )  # fmt: skip
-    clean = _run(settled, "rough", budget)
+    clean = _run(settled, "rough", budget, tilt)
     if clean is None:
         return found
     return replace(clean, change=_cost(program, clean.grams), proven=found.proven)
@@ -120,11 +169,15 @@ def possible(program: Program) -> bool:
     return _run(program, "any", 0.0) is not None
 
 
-def _miss_of(program: Program, grams: Floats) -> float:
-    """Return what the amounts miss, in cost."""
+def _misses(program: Program, grams: Floats) -> Floats:
+    """Return how far each row is missed, in its own unit."""
     values = program.rows @ grams
-    under, over = np.maximum(program.rows_low - values, 0.0), np.maximum(values - program.rows_high, 0.0)
-    return float((under + over) @ program.miss_cost)
+    return np.maximum(program.rows_low - values, 0.0) + np.maximum(values - program.rows_high, 0.0)
+
+
+def _miss_of(program: Program, grams: Floats) -> float:
+    """Return what the amounts miss, in cost; a share is missed by its own share, whatever the batch weighs."""
+    return float(_misses(program, grams) / _wholes(program, grams) @ program.miss_cost)
 
 
 @lru_cache(maxsize=1)
@@ -148,12 +201,13 @@ def _highs() -> Any:
     return solver
 
 
-def _run(program: Program, aim: str, budget: float) -> Solution | None:
+def _run(program: Program, aim: str, budget: float, tilt: _Tilt | None = None) -> Solution | None:
     """Return the optimum for an aim ("any", "miss", "rough", "change") missing at most `budget`; None without."""
     import highspy  # heavy: only when something is fitted
 
     unit = 100.0 / max(float(program.start.sum()), 1e-9)  # percent of the batch, so that figures are of one size
-    model, places = _model(program, aim, budget, unit)
+    level = tilt or _Tilt(np.ones(len(program.rows)), np.zeros(len(program.start)), 0.0)
+    model, places = _model(program, aim, budget, unit, level)
     solver = _highs()
     solver.clearModel()
     solver.passModel(model)
@@ -185,7 +239,7 @@ def _solution(
     return Solution(grams, _miss_of(program, grams), _cost(program, grams), proven)
 
 
-def _model(program: Program, aim: str, budget: float, unit: float) -> tuple[Any, dict[str, slice]]:
+def _model(program: Program, aim: str, budget: float, unit: float, tilt: _Tilt) -> tuple[Any, dict[str, slice]]:
     """Return the linear program for HiGHS and where its unknowns stand.
 
     Unknowns: x amounts, up and down changes, z whether a line is changed, k how many steps, s what is missed.
@@ -231,12 +285,14 @@ def _model(program: Program, aim: str, budget: float, unit: float) -> tuple[Any,
         add(wishes, {"x": scaled, "s": slack}, np.where(open_low, least, -np.inf), np.full(wishes, np.inf))
         add(wishes, {"x": scaled, "s": -slack}, np.full(wishes, -np.inf), np.where(open_high, largest, np.inf))
         if aim in ("rough", "change") and budget > 0:
-            cost = program.miss_cost * sizes / unit
-            add(1, {"s": cost / max(cost.max(), 1e-12)}, np.array([-np.inf]),
-                np.array([budget / max(cost.max(), 1e-12)]))  # fmt: skip
+            cost = program.miss_cost * tilt.weight * sizes / unit
+            largest_cost = max(cost.max(), 1e-12)
+            add(1, {"s": cost / largest_cost, "x": -tilt.slope / unit / largest_cost}, np.array([-np.inf]),
+                np.array([(budget - tilt.held) / largest_cost]))  # fmt: skip
     cost = np.zeros(width)
     if aim == "miss":
-        cost[places["s"]] = program.miss_cost * sizes / unit
+        cost[places["s"]] = program.miss_cost * tilt.weight * sizes / unit
+        cost[places["x"]] = -tilt.slope / unit
     elif aim in ("rough", "change"):
         cost[places["z"]] = program.touch
         cost[places["up"]] = cost[places["down"]] = program.per_gram / unit
