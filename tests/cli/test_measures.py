@@ -78,3 +78,13 @@ def test_metric(recipe: str, capsys: pytest.CaptureFixture[str]) -> None:
 def test_faults(recipe: str, options: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["measures", recipe, *options]) == 2
     assert said in capsys.readouterr().err
+
+
+def test_a_line_that_cannot_be_read_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    recipe = tmp_path / "recipe.txt"
+    recipe.write_text("1/0 cup flour\n2 cups sugar\nsalt to taste\n")
+    assert main(["measures", str(recipe)]) == 0
+    printed = capsys.readouterr().out
+    assert "Without an amount: flour." in printed
+    assert 'no grams are known for "1/0 cup flour"' in printed
+    assert "as you like" in printed

@@ -263,3 +263,22 @@ def test_every_value_of_a_formula_may_be_wrong(wrong: object) -> None:
         node[path[-1]] = wrong
         with contextlib.suppress(InputError):
             composition_of(formula_from_text(json.dumps(document)))
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "words"),
+    [
+        ('{"@type": "Recipe", "recipeIngredient": ["1 cup flour", ', "recipe JSON", 'line 1, broken behind: '),
+        ("2 spadefuls flour\n3 shovels sugar", "line 1", "2 spadefuls flour"),
+        ("1/0 cup flour", "line 1", "1/0 cup flour"),
+        ("-2 cups flour", "line 1", "-2 cups flour"),
+        ("flour\nsugar", "amounts", "flour; sugar"),
+    ],
+)
+def test_what_cannot_be_weighed_is_named_by_its_line(text: str, field: str, words: str) -> None:
+    with pytest.raises(InputError) as caught:
+        formula_from_text(text)
+    fault = caught.value.faults[0]
+    assert fault.field == field
+    assert words in str(fault.value)
+    assert fault.hint

@@ -8,7 +8,7 @@ import textwrap
 from batchwright.actions.measures import measures_text
 from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.formula.measure_records import UNITS, Writing, WrittenLine
+from batchwright.formula.measure_records import UNITS, UNKNOWN, Writing, WrittenLine
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -54,6 +54,9 @@ def sentence(writing: Writing) -> str:
     if most >= 0.05:
         said += f" The percentage that moves most is that of {item}, by {most:.1f} % of itself."
     weigh = [named(line, writing) for line in writing.lines if line.weigh_it]
+    unknown = [named(line, writing) for line in writing.lines if UNKNOWN in line.why]
+    if unknown:
+        said += f" Without an amount: {', '.join(unknown)}."
     return f"{said} Weigh: {', '.join(weigh)}." if weigh else f"{said} Nothing need be weighed."
 
 
@@ -82,12 +85,19 @@ def row(line: WrittenLine, indent: str) -> tuple[str, ...]:
     return (
         indent + " ".join(word for word in (line.filling, line.item) if word),
         grams(line.grams if line.text else line.wanted_g),
-        line.text or ("as you like" if line.grams is None else "on the scale"),
+        line.text or in_place(line),
         digits(line.percent_before),
         digits(line.percent_after),
         "" if shift is None else f"{shift:+.1f} %" if abs(shift) >= 0.05 else "0",
         "weigh" if line.weigh_it else "",
     )
+
+
+def in_place(line: WrittenLine) -> str:
+    """Return what stands where a line has no writing."""
+    if line.grams is not None:
+        return "on the scale"
+    return "not known" if UNKNOWN in line.why else "as you like"
 
 
 def grams(mass_g: float | None) -> str:

@@ -16,7 +16,7 @@ from batchwright.formula.kitchen_weights import (
     ways_of,
     weights_of,
 )
-from batchwright.formula.measure_records import UNITS, Writing, WrittenLine
+from batchwright.formula.measure_records import UNITS, UNKNOWN, Writing, WrittenLine
 from batchwright.formula.mixture import flat_lines
 from batchwright.formula.records import Formula, Line
 from batchwright.pantry.measures_conventions import Convention, convention_of, filling_names
@@ -192,7 +192,8 @@ def _why(one: _Weighed, way: KitchenWay | None, shift: float, doubt: float | Non
 def _without_grams(part: str, line: Line) -> WrittenLine:
     """Return a line that has no grams as it was written."""
     marks = [mark for mark in line.marks if mark in ("to taste", "for serving", "optional")]
-    why = ", ".join(marks) or "no grams are known for it"
+    none = "0 g of it" if line.grams is not None else ""
+    why = ", ".join(marks) or none or f'{UNKNOWN} "{line.text}"'
     return WrittenLine(part, line.item or line.text, amounts_text(line.amounts[:1]), None, None, why=why,
                        amounts=line.amounts[:1], ingredient=line.ingredient, preparation=line.preparation)  # fmt: skip
 

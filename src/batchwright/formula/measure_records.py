@@ -8,6 +8,8 @@ from typing import Any
 from batchwright.formula.records import Written
 
 UNITS = ("us", "metric")
+UNKNOWN = "no grams are known for"
+"""How `WrittenLine.why` begins where a line has no amount that can be written."""
 
 
 @dataclass(frozen=True, slots=True)

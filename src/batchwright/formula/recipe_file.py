@@ -19,6 +19,7 @@ from batchwright.pantry import shelf
 __all__ = ["LONGEST", "formula_from_json", "formula_from_text", "formula_to_toml"]
 
 LONGEST = 10_000_000  # characters; a saved page with its scripts seldom has more than a tenth of that
+MOST_FAULTS = 8  # more of a kind say nothing new
 _PAGE_KEYS = ("@context", "@graph", "@type", "recipeIngredient")
 
 
@@ -56,8 +57,16 @@ def _json(text: str) -> Any:
         begins = text[1:].lstrip()[:1]
         if begins in ('"', "{", "}") and not looks_like_toml(text):
             hint = "give the whole file as it was printed, or paste the recipe as plain text"
-            raise InputError([Fault("recipe JSON", str(fault)[:200], "JSON", hint)]) from fault
+            raise InputError([Fault("recipe JSON", _broken_at(text, fault), "JSON that is whole", hint)]) from fault
         return None
+
+
+def _broken_at(text: str, fault: json.JSONDecodeError | RecursionError) -> str:
+    """Return where JSON breaks: the line, and the words before the place."""
+    if isinstance(fault, RecursionError):
+        return "lists within lists without end"
+    before = " ".join(text[max(0, fault.pos - 60) : fault.pos].split())
+    return f"line {fault.lineno}, broken behind: {before[-50:]}"
 
 
 def formula_from_json(document: Mapping[str, Any]) -> Formula:
@@ -196,7 +205,19 @@ def _checked(formula: Formula, text: str) -> Formula:
         hint = "it reads like a method or a story: paste the ingredient list too, one ingredient on a line"
         raise InputError([Fault("recipe", begins, "at least one ingredient line", hint)])
     if not any(each.line.grams is not None and each.line.grams.likely > 0.0 for each in lines):
-        shown = "; ".join(each.line.text for each in lines)[:160]
+        allowed = "at least one line whose amount can be weighed"
         hint = "write an amount before each ingredient: 300 g flour, 1 cup sugar"
-        raise InputError([Fault("amounts", shown, "at least one line whose amount can be weighed", hint)])
+        said = [(each.line, _why_not(each.line)) for each in lines]
+        if not any(why for _, why in said):
+            raise InputError([Fault("amounts", "; ".join(line.text for line, _ in said)[:160], allowed, hint)])
+        raise InputError([Fault(f"line {place}", line.text, "an amount in cups, spoons, pieces, ounces or grams", why)
+                          for place, (line, why) in enumerate(said, start=1) if why][:MOST_FAULTS])  # fmt: skip
     return formula
+
+
+def _why_not(line: Line) -> str:
+    """Return why a line with an amount could not be weighed, empty for one without."""
+    if not line.amounts and line.grams is None and not any("amount" in each for each in line.assumptions):
+        return ""
+    words = [each for each in line.assumptions if "amount" in each or "weigh" in each or "divided" in each]
+    return "" if any(each.startswith("no amount is written") for each in words) else "; ".join(words[:2])
