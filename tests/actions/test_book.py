@@ -20,6 +20,7 @@ def test_a_rebuild_begins_with_what_was_pasted(book: Book) -> None:
     assert named.name == "Rye thins"
     assert actions.kept_thing(book, named.id, "original").heads[0].document == {}
     assert actions.listed_rebuilds(book) == (named, rebuild)
+    assert actions.listed_rebuilds(book, most=1, skip=1) == (rebuild,)
 
 
 def test_what_did_not_change_is_not_written(book: Book) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -25,9 +25,11 @@ class Kept:
     heads: tuple[Revision, ...]
 
 
-def listed_rebuilds(book: Book, set_aside: bool = False) -> tuple[Rebuild, ...]:
-    """Return the rebuilds, the newest change first."""
-    return book.rebuilds(set_aside)
+def listed_rebuilds(
+    book: Book, set_aside: bool = False, most: int | None = None, skip: int = 0
+) -> tuple[Rebuild, ...]:
+    """Return the rebuilds, the newest change first: at most `most` (None for all) after the first `skip`."""
+    return book.rebuilds(set_aside, most, skip)
 
 
 def the_rebuild(book: Book, rebuild_id: int) -> Rebuild:
@@ -127,6 +129,11 @@ def step_forward(book: Book, thing_id: int, who: str) -> Saved:
     return book.redo(thing_id, who)
 
 
-def settle_thing(book: Book, thing_id: int, keep_id: int, who: str) -> Saved:
-    """Let one of several newest revisions take the place of all; the others stay in the history."""
-    return book.settle(thing_id, keep_id, who)
+def settle_thing(
+    book: Book, thing_id: int, keep_id: int, who: str, seen_ids: Collection[int] | None = None
+) -> Saved:
+    """Let one of several newest revisions take the place of all; the others stay in the history.
+
+    seen_ids: the newest revisions the page showed; one saved since then stays beside. None for all there are.
+    """
+    return book.settle(thing_id, keep_id, who, seen_ids=seen_ids)
