@@ -77,6 +77,23 @@ def test_what_only_looks_does_not_make_a_book(tmp_path: Path) -> None:
     assert [each.name for each in tmp_path.iterdir()] == ["bad.zip"]
 
 
+def test_what_a_moved_book_left_behind_does_not_get_into_the_restored_one(file_place: str, tmp_path: Path) -> None:
+    """The book's file was deleted or moved without the `-wal` beside it, then a backup restored in its place."""
+    fill(file_place)
+    copy = backup(file_place)
+    held = check(file_place).counts
+    desk = opened(file_place)
+    begin_rebuild(desk.book, "Oats", "Ana", "Later than the backup")
+    place = tmp_path / "away" / "book.sqlite"
+    place.parent.mkdir()
+    shutil.copy(f"{file_place}-wal", f"{place}-wal")  # as a program that was killed leaves it
+    desk.close()
+    restore(str(copy), str(place))
+    assert check(str(place)).counts == held
+    assert check(str(place)).faults == ()
+    assert len(list(place.parent.glob("book.sqlite-wal.left-*"))) == 1, "kept, in case someone wants it"
+
+
 @pytest.mark.parametrize("version", ["0001", "0002"])
 def test_an_older_backup_is_restored_and_stays_as_it_is(version: str, tmp_path: Path) -> None:
     old = tmp_path / "old.backup"

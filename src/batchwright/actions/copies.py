@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import glob
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -81,6 +82,7 @@ def restore(file: str, url: str = "") -> str:
     try:
         copy_file(source, copied)
         open_engine(str(copied), make_new=False).dispose()  # is it a book, and one this program knows?
+        _clear_remains(place)
         copy_file(copied, place)
     except InputError as error:
         raise InputError([_about(fault, file, copied.name) for fault in error.faults]) from error
@@ -89,6 +91,14 @@ def restore(file: str, url: str = "") -> str:
             each.unlink(missing_ok=True)
     open_engine(str(place)).dispose()
     return str(place)
+
+
+def _clear_remains(place: Path) -> None:
+    """Put out of the way what a book moved from here left behind; the database would take it for the new one's."""
+    for end in ("-wal", "-shm", "-journal"):
+        remains = place.with_name(place.name + end)
+        if remains.exists():
+            remains.replace(remains.with_name(f"{remains.name}.left-{datetime.now(UTC):%Y%m%dT%H%M%S%f}"))
 
 
 def _about(fault: Fault, file: str, copied: str) -> Fault:

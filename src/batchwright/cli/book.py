@@ -7,6 +7,7 @@ import argparse
 from batchwright.actions.copies import backup, check, export_to, import_from, restore
 from batchwright.cli.terminal import print_json
 
+BOOK = "file or postgresql://user@host/name; else $BATCHWRIGHT_BOOK, else batchwright-book.sqlite in this folder"
 EXPORT_FOR_BACKUP = (
     "On PostgreSQL the backup is the export: every rebuild with its history and pictures, but not who may come in.\n"
     "For a copy of the whole database use its own pg_dump."
@@ -27,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         place = doing.add_parser(word, help=said, description=said[0].upper() + said[1:] + ".")
         if takes_file:
             place.add_argument("file", metavar="FILE", help=takes_file)
-        place.add_argument("--book", metavar="BOOK", default="", help="file or postgresql://user@host/name")
+        place.add_argument("--book", metavar="BOOK", default="", help=BOOK)
         if word == "export":
             place.add_argument("--rebuild", metavar="N", type=int, default=None, help="only this rebuild")
         place.add_argument("--json", action="store_true", help="print what was done as JSON")
