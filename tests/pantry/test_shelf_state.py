@@ -94,3 +94,21 @@ def test_freeze_dried_fruit_holds_next_to_no_water_and_vegetables_are_the_dried_
 )  # fmt: skip
 def test_what_a_food_lies_in_is_not_its_class(printed: str, kind: str) -> None:
     assert match(printed).ingredient_class == kind
+
+
+@pytest.mark.parametrize(
+    ("printed", "not_this"),
+    [("vegan cheese", "cheddar cheese"), ("vegan butter", "butter"), ("dairy-free cheddar cheese", "cheddar cheese"),
+     ("gluten free flour", "wheat flour"), ("gluten free pasta", "pasta"), ("gluten-free tamari", "soy sauce")],
+)  # fmt: skip
+def test_a_food_made_without_is_not_taken_for_the_one_it_stands_in_for(printed: str, not_this: str) -> None:
+    assert match(printed).ingredient != not_this
+
+
+@pytest.mark.parametrize(
+    ("printed", "ingredient"),
+    [("gluten free oats", "oats"), ("vegan cane sugar", "sugar"), ("dairy free margarine", "margarine, 80 % fat"),
+     ("vegetarian cheddar cheese", "cheddar cheese")],
+)  # fmt: skip
+def test_a_claim_that_changes_nothing_is_left_out(printed: str, ingredient: str) -> None:
+    assert match(printed).ingredient == ingredient

@@ -52,7 +52,8 @@ _ALIKE = {"flavouring": "natural and artificial flavour", "malted wheat flour": 
           "vitamin d2": "vitamin d3", "nigella seed": "cumin", "red leicester cheese": "cheddar cheese",
           "double gloucester cheese": "cheddar cheese", "concentrated chicken broth": "beef extract",
           "concentrated pork broth": "beef extract", "pork broth": "chicken broth", "shrimp stock": "chicken broth",
-          "clam juice": "chicken broth", "coriander leaf, dried": "parsley"}
+          "clam juice": "chicken broth", "coriander leaf, dried": "parsley",
+          "gluten free soy sauce": "soy sauce", "vegan worcestershire sauce": "worcestershire sauce"}
 """Names without a composition of their own, and the ingredient whose composition serves for them."""
 
 

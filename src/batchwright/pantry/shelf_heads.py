@@ -7,6 +7,7 @@ from functools import cache
 from itertools import combinations
 
 from batchwright.base.tables import rows
+from batchwright.pantry.allergens import allergens_of
 from batchwright.pantry.shelf_index import Entry, index, known_words, look
 from batchwright.pantry.shelf_words import canonical, effects, word_set
 
@@ -31,6 +32,9 @@ _SAFE = word_set("nut seed fruit vegetable spice grain salt meat fish sugar drie
 """Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
 COOKED = word_set("cooked boiled canned rehydrated reconstituted hydrated prepared")
 """Words for which a dry food is no longer dry."""
+_ANIMAL = ("milk", "egg", "fish", "crustacean shellfish", "molluscs", "meat")
+_WITHOUT = {"vegan": _ANIMAL, "plant": _ANIMAL, "vegetable": _ANIMAL, "dairyfree": ("milk",), "glutenfree": ("wheat",)}
+"""What a food so named is made without: allergens that the shelf's own food of that name may always hold."""
 _DRY_KINDS = frozenset({"cereal", "dry milk", "flour", "grain", "protein", "seed", "starch", "whole flour"})
 _PULSES = frozenset({"adzuki beans", "black beans", "black-eyed peas", "chickpeas", "fava beans", "kidney beans",
                      "lentils", "lima beans", "mung beans", "peas, dried", "pinto beans", "urad beans", "white beans"})
@@ -128,14 +132,23 @@ def stripped(words: Sequence[str], loosest: str) -> tuple[Entry, tuple[str, ...]
             rest = [word for place, word in enumerate(words) if place not in chosen]
             found = look(rest)
             bare = len(rest) == 1 and table.get(rest[0]) in ("none", "head", "role") and rest[0] not in index().produce
-            if found is not None and not bare and not _swells(found, (words[place] for place in chosen)):
+            if found is not None and not bare and not _another(found, (words[place] for place in chosen)):
                 return found, tuple(words[place] for place in sorted(chosen))
     return None
 
 
-def _swells(entry: Entry, left_out: Iterable[str]) -> bool:
-    """Whether a word left out says that a food the shelf keeps dry has taken up water ("cooked quinoa")."""
-    return not COOKED.isdisjoint(left_out) and (entry.ingredient_class in _DRY_KINDS or entry.ingredient in _PULSES)
+def _another(entry: Entry, left_out: Iterable[str]) -> bool:
+    """Whether a word left out says that it is not the shelf's food.
+
+    A food the shelf keeps dry has taken up water ("cooked quinoa"), or the food is made to be without what the shelf's
+    own is made of ("vegan cheese", "gluten free flour").
+    """
+    gone = set(left_out)
+    if not gone.isdisjoint(COOKED) and (entry.ingredient_class in _DRY_KINDS or entry.ingredient in _PULSES):
+        return True
+    without = {allergen for word in gone & _WITHOUT.keys() for allergen in _WITHOUT[word]}
+    meat = "meat" in without and entry.ingredient_class == "meat"
+    return meat or not without.isdisjoint(allergens_of(entry.ingredient)[0])
 
 
 def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
@@ -157,7 +170,7 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
         if found is None:
             loose = stripped(tail, "head")
             found = loose[0] if loose else None
-        if found is None or _swells(found, before):
+        if found is None or _another(found, before):
             continue
         if strange and (found.ingredient_class.replace(" ", "_") not in _SAFE or tail[0] in _UNSAFE_HEADS
                         or tail[-1] in _UNSAFE_HEADS):

@@ -146,11 +146,11 @@ def words_of(text: str) -> tuple[str, ...]:
 
 _TWO_WORDS = frozenset(better for better in _UK_US.values() if " " in better)
 _PAIRS = {("fat", "free"): "nonfat", ("non", "fat"): "nonfat", ("non", "gmo"): "nongmo", ("soy", "bean"): "soybean",
-          ("non", "hydrogenated"): "nongmo", ("gluten", "free"): "nongmo", ("free", "range"): "nongmo",
-          ("dairy", "free"): "nongmo", ("gmo", "free"): "nongmo", ("cage", "free"): "nongmo",
+          ("non", "hydrogenated"): "nongmo", ("gluten", "free"): "glutenfree", ("free", "range"): "nongmo",
+          ("dairy", "free"): "dairyfree", ("gmo", "free"): "nongmo", ("cage", "free"): "nongmo",
           ("non", "dairy"): "nondairy", ("sugar", "free"): "sugarfree", ("aluminum", "free"): "nongmo",
           ("alcohol", "free"): "nongmo", ("sulfite", "free"): "nongmo", ("lactose", "free"): "lactosefree",
-          ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "nongmo", ("gm", "free"): "nongmo",
+          ("caffeine", "free"): "decaffeinated", ("wheat", "free"): "glutenfree", ("gm", "free"): "nongmo",
           ("dry", "roasted"): "roasted", ("oil", "roasted"): "roasted", ("dry", "roast"): "roasted",
           ("rbst", "free"): "nongmo", ("no", "salt"): "nosalt", ("dry", "aged"): "aged", ("dry", "cured"): "cured",
           ("antibiotic", "free"): "nongmo", ("hormone", "free"): "nongmo", ("allergen", "free"): "nongmo"}
@@ -183,7 +183,8 @@ def effects() -> dict[str, str]:
     for row in rows("shelf_words"):
         for word in row["words"].split("; "):
             table.setdefault(one_word(word), row["effect"])
-    table["nongmo"] = "none"
+    for word in ("nongmo", "glutenfree", "dairyfree"):
+        table[word] = "none"
     for word in ("nonfat", "nondairy", "sugarfree", "lactosefree", "decaffeinated"):
         table[word] = "changes"
     return table
