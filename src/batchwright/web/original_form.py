@@ -21,7 +21,7 @@ PANEL_LABELS = {
     "sodium_mg": "Sodium, mg", "cholesterol_mg": "Cholesterol, mg", "calcium_mg": "Calcium, mg", "iron_mg": "Iron, mg",
     "potassium_mg": "Potassium, mg",
 }  # fmt: skip
-SIZES = {"length_mm": "Length, mm", "width_mm": "Width, mm", "thickness_mm": "Thickness, mm"}
+SIZES = {"length_mm": "Length", "width_mm": "Width", "thickness_mm": "Thickness"}
 PIECES = ("pieces_g", "knife_g", "brix", *SIZES)
 MOST_PANELS = 4
 MOST_PARTS = 8

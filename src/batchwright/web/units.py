@@ -34,8 +34,17 @@ class Units:
 
     def mass(self, mass_g: float, width_g: float | None = None) -> str:
         """Return a mass [g] in the chosen unit with the digits that a range of `width_g` [g] deserves."""
-        width = _fair_width(mass_g) if width_g is None else width_g
+        width = self._fair_width_g(mass_g) if width_g is None else width_g
         return f"{shown_number(mass_g / self.grams, max(width, 1e-9) / self.grams)} {self.weight}"
+
+    def _fair_width_g(self, mass_g: float) -> float:
+        """Return the width [g] that shows a mass as a kitchen scale does: whole grams from 20 g, tenths from 2 g.
+
+        In ounces tenths from 1 oz, hundredths below.
+        """
+        if self.weight == "oz":
+            return (0.5 if mass_g >= GRAMS_PER_OUNCE else 0.1) * GRAMS_PER_OUNCE
+        return 5.0 if mass_g >= 20 else 1.0 if mass_g >= 2 else 0.1
 
     def figure(self, mass_g: float, width_g: float | None = None) -> str:
         """Return the number of `mass` alone, for a column whose head names the unit."""
@@ -84,8 +93,3 @@ def units_from_cookies(cookies: Mapping[str, str], cups: Sequence[str]) -> Units
     weight, heat, cup = ([*cookies.get(COOKIE, "").split("|"), "", "", ""])[:3]
     cup = cup.replace("_", " ")
     return Units(weight if weight in WEIGHTS else "g", heat if heat in HEATS else "C", cup if cup in cups else "")
-
-
-def _fair_width(mass_g: float) -> float:
-    """Return the width that shows a mass [g] as a kitchen scale does: whole grams from 20 g, tenths from 2 g."""
-    return 5.0 if mass_g >= 20 else 1.0 if mass_g >= 2 else 0.1

@@ -36,7 +36,7 @@ from batchwright.web.numbers import number_typed
 from batchwright.web.pages.original import answer_rows
 from batchwright.web.resent import once
 from batchwright.web.typed import Typed, typed
-from batchwright.web.view import axis_name, page, page_of, units_of
+from batchwright.web.view import page, page_of, units_of
 
 router = APIRouter(prefix="/rebuilds/{rebuild_id}/formula")
 SEE_OTHER = 303
@@ -277,6 +277,7 @@ def axis_rows(compared: Comparison) -> list[dict[str, Any]]:
     every = {key: axis for axes in reversed(by_key) for key, axis in axes.items()}
     order = dict.fromkeys(key for axes in by_key for key in axes)
     return [
-        {"name": axis_name(every[key]), "original": every[key].original, "cells": [axes.get(key) for axes in by_key]}
+        {"name": every[key].name, "kind": every[key].kind, "original": every[key].original,
+         "cells": [axes.get(key) for axes in by_key]}
         for key in order
     ]

@@ -163,7 +163,7 @@ def _context(
 ) -> dict[str, Any]:
     rebuild = the_rebuild(request.app.state.book, rebuild_id)
     text = document.get("label", {}).get("text", "")
-    bakers = (request.query_params.get("show") or fields.get("show")) == "bakers"
+    bakers = (fields.get("look") or request.query_params.get("show") or fields.get("show")) == "bakers"
     reading = read_label(text) if text.strip() else None
     panels = [place for place in range(MOST_PANELS) if any(key.startswith(f"panel{place}.") and value
                                                            for key, value in fields.items())]  # fmt: skip

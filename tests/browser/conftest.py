@@ -1,0 +1,96 @@
+"""Pages in a real browser: the book served from a thread, Debian's Chromium, a keeper who is already in."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+
+from batchwright.actions.demo_book import fill_demo_book
+from batchwright.actions.opened import Opened, opened
+from batchwright.web.app import make_app
+from batchwright.web.guard import token_hash
+from batchwright.web.pages.joining import new_secret
+from tests.web.served import plenty
+
+CHROMIUM = Path("/usr/bin/chromium")
+PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 800}
+
+if not CHROMIUM.exists():
+    pytest.skip("no browser: Debian's chromium is not installed", allow_module_level=True)
+
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright  # noqa: E402
+
+
+@dataclass
+class Shown:
+    """A book on a page: its address, the browser, and a keeper's secret."""
+
+    opened: Opened
+    base: str
+    browser: Browser
+    token: str
+
+    def context(self, size: dict[str, int] | None = None, **options: Any) -> BrowserContext:
+        made = self.browser.new_context(viewport=size or PHONE, **options)
+        made.set_default_timeout(20_000)
+        made.add_cookies([{"name": f"door-{self.base.rsplit(':', 1)[1]}", "value": self.token, "url": self.base}])
+        return made
+
+    def page(self, path: str = "/", size: dict[str, int] | None = None, **options: Any) -> Page:
+        page = self.context(size, **options).new_page()
+        page.goto(self.base + path)
+        return page
+
+
+def _serve(place: Path) -> Iterator[tuple[Opened, str]]:
+    held = opened(str(place), workers=0)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    app = make_app(held, [f"127.0.0.1:{port}"], general=plenty(), entering=plenty())
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    while not server.started:
+        time.sleep(0.02)
+    yield held, f"http://127.0.0.1:{port}"
+    server.should_exit = True
+    thread.join(10)
+    held.close()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
+        yield browser
+        browser.close()
+
+
+def _keeper(held: Opened, base: str, chromium: Browser) -> Shown:
+    token = new_secret()
+    held.devices.add("Ada", "keeper", None, token_hash(token))
+    return Shown(held, base, chromium, token)
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Shown]:
+    """The demonstration's book; its pages are looked at, not changed."""
+    for held, base in _serve(tmp_path_factory.mktemp("demo") / "demo.sqlite"):
+        fill_demo_book(held.book)
+        yield _keeper(held, base, chromium)
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Shown]:
+    """A book with nothing in it, to work in."""
+    for held, base in _serve(tmp_path_factory.mktemp("empty") / "empty.sqlite"):
+        yield _keeper(held, base, chromium)
