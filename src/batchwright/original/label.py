@@ -34,6 +34,7 @@ from batchwright.original.statement import read_statement
 from batchwright.original.statement_records import Item, Statement
 from batchwright.original.teardown import read_teardown
 from batchwright.original.teardown_records import TearDown
+from batchwright.pantry.ingredient import FROM_MEMORY, rests_on_memory
 from batchwright.pantry.records import Match, Profile
 from batchwright.pantry.shelf import match as match_name
 from batchwright.pantry.shelf import profile_of
@@ -141,8 +142,14 @@ def assemble(label: LabelFile) -> Assembly:
         sort=_sort(f"{label.sort} {label.name}"),
         shelf_names=tuple(leaf.match.ingredient or leaf.name for leaf in tree.leaves),
     )
-    told = tuple(dict.fromkeys([*notes, *tree.notes]))
+    told = tuple(dict.fromkeys([*notes, *tree.notes, *_from_memory(tree.leaves)]))
     return Assembly(label, statement, tree, problem, tuple(panels), teardown, usual, market, told)
+
+
+def _from_memory(leaves: Sequence[Leaf]) -> list[str]:
+    """Say which ingredients' composition no source at hand could be checked against."""
+    names = dict.fromkeys(leaf.name for leaf in leaves if rests_on_memory(leaf.profile))
+    return [f"{FROM_MEMORY}: {', '.join(names)}"] if names else []
 
 
 def _panels(given: Mapping[str, Any]) -> tuple[Panel, ...]:
