@@ -117,6 +117,14 @@ def test_lines_in_order_one_object_each(capsys: pytest.CaptureFixture[str], monk
     assert json.loads(out[5])["assumptions"]
 
 
+def test_a_line_ends_where_a_line_ends(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Form feeds and the like stand within pasted lines: as many come out as went in."""
+    piped(monkeypatch, "1 cup\x0csugar\r\n2 eggs\u20281 yolk\n   \n\x85 3 tbsp milk\n((((\n")
+    out = shown(capsys, "--lines", "-", "--json").splitlines()
+    assert len(out) == 4
+    assert json.loads(out[0])["amount"] == {"low": 1.0, "high": 1.0}
+
+
 def test_lines_as_text_say_what_the_shelf_takes_them_for(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -282,3 +282,10 @@ def test_composition_told_is_that_of_the_formula(loss: float | None) -> None:
         assert shift.after == pytest.approx(held[shift.key].likely, abs=0.02), shift.key
     before = composition_of(formula).whole.finished["water_g"].likely
     assert held["water_g"].likely == pytest.approx(before, abs=0.02)
+
+
+def test_no_more_than_one_recipe_is_fitted() -> None:
+    """Three thousand lines are a list of lines, not a recipe: said before hours go by."""
+    long = Formula("all of them", (Part("", tuple(line("wheat flour", 100 + place) for place in range(3000))),))
+    with pytest.raises(InputError, match="3000 lines"):
+        bench_of(long)

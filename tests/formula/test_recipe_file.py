@@ -268,7 +268,7 @@ def test_every_value_of_a_formula_may_be_wrong(wrong: object) -> None:
 @pytest.mark.parametrize(
     ("text", "field", "words"),
     [
-        ('{"@type": "Recipe", "recipeIngredient": ["1 cup flour", ', "recipe JSON", 'line 1, broken behind: '),
+        ('{"@type": "Recipe", "recipeIngredient": ["1 cup flour", ', "recipe JSON", "line 1, broken behind: "),
         ("2 spadefuls flour\n3 shovels sugar", "line 1", "2 spadefuls flour"),
         ("1/0 cup flour", "line 1", "1/0 cup flour"),
         ("-2 cups flour", "line 1", "-2 cups flour"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +15,7 @@ from batchwright.formula.records import Formula, Line
 from batchwright.formula.weigh import weigh_line
 
 MOST_LINES = 200_000
+LINE_ENDS = re.compile(r"\r\n|\r|\n")  # not those other marks that stand within pasted lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,7 @@ def weigh_lines(text: str, convention: str = "") -> tuple[Line, ...]:
     convention: as for `weigh_text`. Raises InputError for a convention that is not known, for no line at all or more
     than 200,000.
     """
-    lines = [line for line in text.splitlines() if line.strip()]
+    lines = [line for line in LINE_ENDS.split(text) if line.strip()]
     if not 0 < len(lines) <= MOST_LINES:
         raise InputError([Fault("lines", len(lines), f"1 to {MOST_LINES} lines", "One ingredient a line.")])
     return tuple(weigh_line(read_line(line), convention) for line in lines)

@@ -15,6 +15,7 @@ from batchwright.formula.compare_records import Band, Beside, Compared, Comparis
 from batchwright.formula.compare_words import reason_of
 from batchwright.formula.composition import composition_of
 from batchwright.formula.distance import COUNTED, LEAST_STEP, LEAST_STEP_PART, Ruler, distance_of, ruler_of
+from batchwright.formula.mixture import one_recipe
 from batchwright.formula.records import Formula
 
 MOST_PARTS = 6  # parts up to which every pairing is tried
@@ -54,6 +55,7 @@ def compare(band: Band, formulas: Sequence[Formula]) -> Comparison:
 
 def compared(band: Band, formula: Formula, place: int = 0) -> Compared:
     """Return one recipe beside the original; see `compare`."""
+    one_recipe(formula)
     pairs = paired_parts(band, formula)
     axes = {_renamed(axis.key, pairs): axis for axis in axes_of(formula)}
     ruler = ruler_for(band, formula, [key for key, axis in axes.items() if axis.kind == "class"])

@@ -13,7 +13,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import matrix_of
 from batchwright.formula.contents import CONTENT_KEYS, PLACE, Floats, match_of
 from batchwright.formula.fit_records import Rules
-from batchwright.formula.mixture import Mixture, flat_lines, mixture_of
+from batchwright.formula.mixture import Mixture, flat_lines, mixture_of, one_recipe
 from batchwright.formula.records import Formula, Line
 from batchwright.pantry import shelf
 from batchwright.science.sweetness import knows_sweetness, relative_sweetness
@@ -110,6 +110,7 @@ def bench_of(formula: Formula, rules: Rules | None = None) -> Bench:
 
     Raises InputError where nothing has grams, an extra is not on the shelf, or a part has no such name.
     """
+    one_recipe(formula)
     wider, first_new = (formula, None) if rules is None else _with_extras(formula, rules)
     mix = mixture_of(wider)
     matrix = matrix_of(wider, CONTENT_KEYS)

@@ -34,6 +34,7 @@ ALCOHOL_KEPT = (0.05, 0.35, 0.45)
 """Share of the alcohol left in baked food, low, likely, high: USDA retention factors give 45 % after 25 minutes of
 baking and 25 % after an hour in a stew (Release 6, 2007; from memory); thin pieces keep less."""
 
+MOST_LINES = 300  # of one recipe; a large one of several parts has about 40 (common practice)
 _NONE = Estimate(0.0, 0.0, 0.0)
 
 
@@ -59,6 +60,14 @@ def flat_lines(formula: Formula) -> tuple[FlatLine, ...]:
     for place, part in enumerate(formula.parts):
         walk(place, part.name, part.lines)
     return tuple(found)
+
+
+def one_recipe(formula: Formula) -> None:
+    """Raise InputError for more lines than one recipe has; call it before work that grows faster than they do."""
+    count = len(flat_lines(formula))
+    if count > MOST_LINES:
+        hint = "Take one recipe at a time; weigh, measures and card read longer lists."
+        raise InputError([Fault("recipe", f"{count} lines", f"at most {MOST_LINES}", hint)])
 
 
 @dataclass(frozen=True, slots=True)
