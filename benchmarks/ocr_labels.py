@@ -1,6 +1,6 @@
 """Read invented labels as a camera would bring them, and count the characters and panel figures that come out right.
 
-    python benchmarks/ocr_labels.py [--each 10] [--only blur] [--write FOLDER]
+    python benchmarks/ocr_labels.py [--each 8] [--only blur] [--write FOLDER]
 
 Each condition has labels of its own: five typefaces in turn, capitals 10 to 14 px high in turn. A label has an
 ingredient list and a panel, below it or beside it. Fonts: Debian's fonts-dejavu-extra and fonts-liberation.
@@ -288,7 +288,7 @@ def measure(condition: str, each: int, talk: bool) -> tuple[float, float, float]
 def main() -> int:
     """Print one line for each condition; return 1 where the target of characters or figures is missed."""
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("--each", type=int, default=10, help="labels of each condition")
+    asked.add_argument("--each", type=int, default=8, help="labels of each condition")
     asked.add_argument("--only", default="", help="conditions whose name holds this")
     asked.add_argument("--talk", action="store_true", help="tell of each label")
     asked.add_argument("--write", type=Path, help="leave pictures and texts in this folder, read nothing")
@@ -298,9 +298,9 @@ def main() -> int:
         given.write.mkdir(parents=True, exist_ok=True)
         for name in chosen:
             for at, (_, printed, page) in enumerate(labels(name, given.each)):
-                stem = given.write / f"{name.replace(' ', '_')}-{at:02d}"
-                stem.with_suffix(".png").write_bytes(png(page))
-                stem.with_suffix(".json").write_text(json.dumps([printed.text, printed.figures]))
+                stem = f"{name.replace(' ', '_')}-{at:02d}"
+                (given.write / f"{stem}.png").write_bytes(png(page))
+                (given.write / f"{stem}.json").write_text(json.dumps([printed.text, printed.figures]))
         return 0
     on_one_thread()
     missed = False

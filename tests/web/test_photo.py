@@ -60,7 +60,8 @@ def test_from_picture_to_original(kitchen: Served) -> None:
     assert kitchen.opened.photos.of(rebuild_id)[0].name == "packet.jpg"
     page = client.get(answer.headers["location"])
     assert "refresh" not in page.headers
-    assert "<mark>suqar,</mark>" in page.text
+    assert "<span>suqar,</span>" in page.text
+    assert 'viewBox="9.0 12.0 4.5 1.2"' in page.text  # the word as it stands in the picture, 90 x 60 px
     assert 'name="panel1.fat_g" value="5.1"' in page.text
     fields = {"picture": str(number), "label.text": "Ingredients: oat flakes, cane sugar, butter.",
               "panel0.basis": "per 100 g", "panel0.fat_g": "20,5"}  # fmt: skip

@@ -14,11 +14,11 @@ from PIL import Image
 
 from batchwright.actions.pasted import panel_figures
 from batchwright.base.errors import Fault, InputError
-from batchwright.original.panel_text import read_panels_text, split_label_text
-from batchwright.original.photo_lines import Seen, blocks_of, line_of, mended_line
+from batchwright.original.panel_text import read_panels_text
+from batchwright.original.photo_lines import Seen, blocks_of, is_doubtful, line_of, mended_line, panel_mended, parted
 
 MISSING = "Reading pictures needs one more package: pip install 'batchwright[photo]'"
-UNSURE = 0.90  # of the recogniser's own 0 to 1; see docs/decisions/0008-ocr-engine.md
+MOST_UNSURE = 60  # a picture of which more is unsure is better taken again
 LONGEST_SIDE = 3000  # px
 
 
@@ -33,8 +33,8 @@ class PhotoReading:
     """What a picture of a packet says.
 
     `listed` is the ingredient list, `panel_text` the panel's words; `panels` its figures as one types them, column by
-    column; `unsure` the words to look at again, `spots` where they stand (x, y, width, height in thousandths of the
-    picture's width and height).
+    column; `unsure` the words to look at again, `spots` where each of them stands (x, y, width, height in thousandths
+    of the picture's width and height).
     """
 
     listed: str
@@ -102,15 +102,14 @@ def _corners(box: Sequence[Sequence[float]]) -> tuple[tuple[float, float], ...]:
 
 def read_seen(seen: Sequence[Seen], words: Sequence[Seen], size_px: tuple[int, int]) -> PhotoReading:
     """Return the reading of what was seen in a picture of that size (width, height)."""
-    blocks = ["\n".join(line_of([each.text for each in row]) for row in block) for block in blocks_of(seen)]
-    text = "\n\n".join(block for block in blocks if block.strip())
-    listed, panel_text = split_label_text(text)
-    panels = read_panels_text(panel_text) if panel_text.strip() else ()
-    doubtful = [word for word in words if word.sure_fraction < UNSURE and word.text.strip()]
-    spots = tuple(_spot(word, size_px) for word in doubtful)
-    unsure = tuple(dict.fromkeys(mended_line(word.text) for word in doubtful))
-    return PhotoReading(listed.strip(), panel_text.strip(), tuple(panel_figures(panel) for panel in panels), unsure,
-                        spots)  # fmt: skip
+    blocks = [[line_of([each.text for each in row]) for row in block] for block in blocks_of(seen)]
+    listed, panel_text = parted(blocks)
+    panels = read_panels_text(panel_mended(panel_text)) if panel_text else ()
+    doubtful = [word for word in words if word.text.strip() and is_doubtful(word)][:MOST_UNSURE]
+    return PhotoReading(
+        listed, panel_text, tuple(panel_figures(panel) for panel in panels),
+        tuple(mended_line(word.text) for word in doubtful), tuple(_spot(word, size_px) for word in doubtful),
+    )  # fmt: skip
 
 
 def _spot(word: Seen, size_px: tuple[int, int]) -> tuple[int, int, int, int]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Annotated, Any
@@ -25,7 +24,6 @@ router = APIRouter()
 SEE_OTHER = 303
 NOT_MODIFIED = 304
 AGAIN_S = 2  # how soon a page that waits for a reading asks again
-_WORD = re.compile(r"\S+")
 
 
 @router.get("/rebuilds/{rebuild_id}/photo")
@@ -121,18 +119,6 @@ def fields_of(reading: PhotoReading) -> dict[str, str]:
     return fields
 
 
-def marked(text: str, unsure: Sequence[str]) -> list[tuple[str, bool]]:
-    """Return a text in pieces, each with whether it is to be looked at again."""
-    words, pieces, done = frozenset(unsure), [], 0
-    for found in _WORD.finditer(text):
-        if found[0] in words or found[0].strip(",.;:()[]*") in words:
-            if found.start() > done:
-                pieces.append((text[done : found.start()], False))
-            pieces.append((found[0], True))
-            done = found.end()
-    return [*pieces, (text[done:], False)] if text[done:] else pieces
-
-
 def _context(
     request: Request, rebuild_id: int, shown: Picture | None, fields: Mapping[str, str], reading: PhotoReading | None
 ) -> dict[str, Any]:
@@ -141,13 +127,10 @@ def _context(
     kept: Kept = kept_thing(book, rebuild_id, "original")
     document = kept.heads[0].document
     places = [place for place in range(MOST_PANELS) if any(key.startswith(f"panel{place}.") for key in fields)]
-    unsure = reading.unsure if reading else ()
     return {
         "title": f"Pictures, {rebuild.name}", "bench": "original", "rebuild": rebuild, "shown": shown,
         "pictures": request.app.state.photos.of(rebuild_id), "fields": fields, "reading": reading,
-        "pieces": marked(reading.listed, unsure) if reading else [],
-        "panel_pieces": marked(reading.panel_text, unsure) if reading else [],
-        "unsure_figures": frozenset(unsure), "parent": fields.get("parent", kept.heads[0].id),
+        "parent": fields.get("parent", kept.heads[0].id),
         "has_words": bool(document.get("label", {}).get("text", "").strip()),
         "has_panel": bool(document.get("panels") or document.get("panel")),
         "panel_places": places or [0], "filled": [_filled(fields, place) for place in range(MOST_PANELS)],
