@@ -6,7 +6,7 @@ PIP := $(RUN) -m pip --quiet --disable-pip-version-check
 LOCKED := $(PIP) install --require-hashes
 BENCH ?= bench
 
-.PHONY: setup demo test check fix bench torture published docs lock pins clean
+.PHONY: setup demo test check fix bench bench-labels torture published docs lock pins clean
 .DEFAULT_GOAL := setup
 
 setup: $(VENV)/.ready-run
@@ -51,9 +51,16 @@ check: $(VENV)/.ready-check
 fix: $(VENV)/.ready-check
 	$(VENV)/bin/ruff check --fix .
 
-# Accuracy and time on a folder of label cases (BENCH=folder): clean, with real lots' doubt, with planted faults.
+# Speed and accuracy beside peers in the same run. Label cases with known truth come from a folder (BENCH=folder).
 bench: $(VENV)/.ready-bench
-	@test -f "$(BENCH)/cases_dev.jsonl" || { echo "Where are the cases? make bench BENCH=folder"; exit 1; }
+	$(RUN) benchmarks/recipes.py
+	$(RUN) benchmarks/fit_peer.py
+	$(RUN) benchmarks/store_load.py
+	$(RUN) benchmarks/pages_load.py
+	@test -f "$(BENCH)/cases_dev.jsonl" || echo "No label cases in $(BENCH): make bench BENCH=folder measures decoding too."
+	@test ! -f "$(BENCH)/cases_dev.jsonl" || $(MAKE) --no-print-directory bench-labels
+
+bench-labels: $(VENV)/.ready-bench
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev.jsonl" "$(BENCH)/truth_dev.jsonl"
 	$(RUN) benchmarks/accuracy.py "$(BENCH)/cases_dev_noise.jsonl" "$(BENCH)/truth_dev_noise.jsonl"
 	$(RUN) benchmarks/planted_faults.py "$(BENCH)/cases_dev.jsonl" --truth "$(BENCH)/truth_dev.jsonl"
