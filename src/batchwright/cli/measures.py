@@ -15,7 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what `measures` takes."""
     parser.add_argument("file", metavar="FORMULA", help="a recipe or formula; - reads standard input")
     parser.add_argument("--convention", metavar="NAME", default="",
-                        help='whose cup: "spooned", "dip and sweep", "128 g" (as the recipe was weighed, else spooned)')  # fmt: skip
+                        help='whose cup: "spooned", "dip and sweep", "128 g" (as the recipe was weighed)')  # fmt: skip
     parser.add_argument("--rescale", metavar="PERCENT", type=float, default=10.0,
                         help="how far the whole batch may grow or shrink for simpler measures (10)")  # fmt: skip
     parser.add_argument("--units", choices=UNITS, default="us", help="cups and spoons, or grams (us)")

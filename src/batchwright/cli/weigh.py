@@ -18,6 +18,8 @@ from batchwright.formula.records import Line
 MARKED_BY = "by convention"
 MARK = "*"
 WIDEST_ITEM = 44
+ENDS_ESCAPED = {0x85: "\\u0085", 0x2028: "\\u2028", 0x2029: "\\u2029"}
+"""Marks that some readers take for the end of a line, as JSON writes them in letters."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -58,7 +60,8 @@ def write_json_lines(lines: tuple[Line, ...]) -> None:
     """Write each line as one JSON object on a line of its own."""
     plain = not speaks_unicode()
     for line in lines:
-        sys.stdout.write(json.dumps(line.to_json(), ensure_ascii=plain, allow_nan=False) + "\n")
+        text = json.dumps(line.to_json(), ensure_ascii=plain, allow_nan=False)
+        sys.stdout.write(text.translate(ENDS_ESCAPED) + "\n")
 
 
 def every_line(lines: tuple[Line, ...], depth: int = 0) -> Iterator[tuple[Line, int]]:
