@@ -12,6 +12,7 @@ COOKIE = "units"
 GRAMS_PER_OUNCE = 28.349523125  # international avoirdupois ounce, NIST Handbook 44 appendix C
 WEIGHTS = ("g", "oz")
 HEATS = ("C", "F")
+NO_BREAK = "\u00a0"  # a number and its unit stay on one line
 _DEGREE = r"(?:\s*°)?\s*"
 _PAIR = re.compile(
     rf"(?P<first>-?\d+(?:[–-]\d+| to \d+)?){_DEGREE}(?P<one>[FC])\b\s*[(/]\s*(?P<second>-?\d+(?:[–-]\d+| to \d+)?)"
@@ -35,7 +36,7 @@ class Units:
     def mass(self, mass_g: float, width_g: float | None = None) -> str:
         """Return a mass [g] in the chosen unit with the digits that a range of `width_g` [g] deserves."""
         width = self._fair_width_g(mass_g) if width_g is None else width_g
-        return f"{shown_number(mass_g / self.grams, max(width, 1e-9) / self.grams)} {self.weight}"
+        return f"{shown_number(mass_g / self.grams, max(width, 1e-9) / self.grams)}{NO_BREAK}{self.weight}"
 
     def _fair_width_g(self, mass_g: float) -> float:
         """Return the width [g] that shows a mass as a kitchen scale does: whole grams from 20 g, tenths from 2 g.
@@ -48,7 +49,7 @@ class Units:
 
     def figure(self, mass_g: float, width_g: float | None = None) -> str:
         """Return the number of `mass` alone, for a column whose head names the unit."""
-        return self.mass(mass_g, width_g).removesuffix(f" {self.weight}")
+        return self.mass(mass_g, width_g).removesuffix(f"{NO_BREAK}{self.weight}")
 
     @property
     def grams(self) -> float:
@@ -68,7 +69,7 @@ class Units:
         if len(pair) != 2:
             return found[0]
         rest = "F" if self.heat == "C" else "C"
-        return f"{pair[self.heat]} °{self.heat} ({pair[rest]} °{rest})"
+        return f"{pair[self.heat]}{NO_BREAK}°{self.heat} ({pair[rest]}{NO_BREAK}°{rest})"
 
     def weights(self, text: str) -> str:
         """Return a line with its grams in the chosen unit: "310 g (2 1/2 cups)" to "10.9 oz (2 1/2 cups)"."""
@@ -82,7 +83,8 @@ class Units:
 
     def temperature(self, temperature_c: float) -> str:
         """Return a temperature [C] in the chosen unit, whole degrees."""
-        return f"{temperature_c:.0f} °C" if self.heat == "C" else f"{temperature_c * 9 / 5 + 32:.0f} °F"
+        shown = temperature_c if self.heat == "C" else temperature_c * 9 / 5 + 32
+        return f"{shown:.0f}{NO_BREAK}°{self.heat}"
 
 
 def units_from_cookies(cookies: Mapping[str, str], cups: Sequence[str]) -> Units:

@@ -22,7 +22,7 @@ from batchwright.formula.compare_records import Beside, Move
 from batchwright.web.doors import CSRF_FIELD, Door
 from batchwright.web.original_form import PANEL_LABELS
 from batchwright.web.ranges import axis_svg, ghost_svg, range_svg
-from batchwright.web.units import Units, units_from_cookies
+from batchwright.web.units import NO_BREAK, Units, units_from_cookies
 
 HERE = Path(__file__).parent
 BAD_INPUT = 422
@@ -45,6 +45,7 @@ def _templates() -> Environment:
     made.filters["axis_name"] = axis_name
     made.filters["sentence_case"] = sentence_case
     made.filters["held"] = held
+    made.filters["firm"] = firm
     made.filters["plain_note"] = plain_note
     made.filters["groupby_kept"] = groupby_kept
     made.filters["from_place"] = lambda place, things: things[place]
@@ -72,6 +73,11 @@ def axis_name(axis: Beside) -> str:
 def sentence_case(text: str) -> str:
     """Return words as a sentence: a capital first, a full stop last."""
     return text[:1].upper() + text[1:].rstrip(".") + "." if text else ""
+
+
+def firm(text: str) -> str:
+    """Return words in which a number and its unit stay on one line."""
+    return re.sub(r"(?<=\d) (?=(?:%|g|oz|mm|°[CF])(?!\w))", NO_BREAK, text)
 
 
 def held(pins: str) -> list[tuple[str, str]]:
