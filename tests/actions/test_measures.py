@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from batchwright.actions.measures import measures_text
 from batchwright.actions.writeup import make_card
 from batchwright.formula.recipe_file import formula_from_text
@@ -42,3 +44,21 @@ def test_the_size_of_an_egg_stays_unless_the_cook_lets_it_change() -> None:
     assert measures_text(recipe, rescale_percent=0).lines[1].text == "1 large"
     assert measures_text(recipe, rescale_percent=0, any_eggs=True).lines[1].text == "1 medium"
     assert measures_text("3 cups flour\n1 medium egg", any_eggs=True).lines[1].text == "1 medium"
+
+
+@pytest.mark.parametrize(
+    ("line", "amount"),
+    [
+        ("1/2 cup sliced almonds, toasted", "1/2 cup"),
+        ("1/3 cup chopped walnuts", "1/3 cup"),
+        ("1 cup pecans, chopped", "1 cup"),
+        ("1 cup sifted cake flour", "1 cup"),
+        ("1 cup packed brown sugar", "1 cup"),
+        ("3/4 cup grated cheddar cheese", "3/4 cup"),
+        ("1 cup mashed bananas", "1 cup"),
+        ("1 tablespoon grated fresh ginger", "1 tablespoon"),
+        ("1/2 teaspoon ginger", "1/2 teaspoon"),
+    ],
+)
+def test_what_is_cut_before_measuring_is_written_so(line: str, amount: str) -> None:
+    assert measures_text(line, rescale_percent=0).lines[0].text == amount

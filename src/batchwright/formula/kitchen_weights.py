@@ -62,7 +62,8 @@ def weights_of(line: Line, convention: Convention, any_eggs: bool = False) -> We
     """
     kind = class_of(line)
     filling = _own_filling(line, convention)
-    what = named(ReadLine(line.item, item=line.item, after=line.preparation, filling=filling))
+    before, after = line.prepared
+    what = named(ReadLine(line.text, item=line.item, before=(before,), after=after, filling=filling))
     if line.ingredient is not None:  # the cook may have chosen another than the name alone would find
         what = replace(what, match=replace(what.match, ingredient=line.ingredient, ingredient_class=kind))
     fill, _ = fill_for(what, convention)

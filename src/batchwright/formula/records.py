@@ -120,6 +120,24 @@ class Line:
             return None
         return 50.0 * (self.grams.high - self.grams.low) / self.grams.likely
 
+    @property
+    def prepared(self) -> tuple[str, str]:
+        """The preparation that is measured with the food, and the one that comes after measuring.
+
+        Which it is changes the amount ("1 cup nuts, chopped"), and only the line's own words tell: what stands before
+        the item was measured so.
+        """
+        words = self.preparation.strip(" ,")
+        if not words or not self.item:
+            return "", words
+        place = self.text.lower().find(self.item.lower())
+        before: list[str] = []
+        after: list[str] = []
+        for each in words.split(", "):
+            found = self.text.lower().find(each.lower())
+            (before if 0 <= found < place else after).append(each)
+        return " ".join(before), ", ".join(after)
+
     def to_json(self) -> dict[str, Any]:
         """Return the line as the command `weigh` prints it."""
         first = self.amounts[0] if self.amounts else None

@@ -105,7 +105,7 @@ def _flat(line: Line, depth: int) -> Iterator[tuple[Line, int]]:
 
 def _line(line: Line, written: WrittenLine | None, indent: bool) -> CardLine:
     """Return one line in kitchen measure and grams; the words of the recipe where it has no grams."""
-    before, after = _preparation(line)
+    before, after = line.prepared
     marks = [mark for mark in PRINTED_MARKS if mark in line.marks and mark not in after]
     after = ", ".join(each for each in (after, *marks) if each)
     grams = line.grams.likely if line.grams is not None else None
@@ -144,24 +144,6 @@ def _as_written(line: Line) -> str:
         unit = "g" if each.unit == "gram" else each.unit + many
         said.append(" ".join(word for word in (" to ".join(ends), unit) if word))
     return " plus ".join(said)
-
-
-def _preparation(line: Line) -> tuple[str, str]:
-    """Return the preparation that is measured with the food and the one that comes after measuring.
-
-    Which it is changes the amount ("1 cup nuts, chopped"), and only the line's own words tell: what stands before the
-    item was measured so.
-    """
-    words = line.preparation.strip(" ,")
-    if not words or not line.item:
-        return "", words
-    place = line.text.lower().find(line.item.lower())
-    before: list[str] = []
-    after: list[str] = []
-    for each in words.split(", "):
-        found = line.text.lower().find(each.lower())
-        (before if 0 <= found < place else after).append(each)
-    return " ".join(before), ", ".join(after)
 
 
 def _makes(formula: Formula, composition: Composition | None) -> str:
