@@ -16,15 +16,17 @@ import pytest
 
 from batchwright.actions import answers as desk_module
 from batchwright.actions.answers import AnswerDesk, own_tables, work_digest
-from batchwright.actions.bench import band_from_json, bench_rows, fitted, formula_of, held_against, pasted_document
-from batchwright.actions.compare import Wishes
+from batchwright.actions.bench import band_from_json, bench_rows, formula_of, pasted_document
+from batchwright.actions.compare import Wishes, compare_formulas
 from batchwright.actions.demo import FOOD, RECIPES, demo_text
+from batchwright.actions.fit import Asked, rules_of
 from batchwright.actions.measures import measures_text
 from batchwright.actions.original import decode_file
 from batchwright.actions.plain_records import from_plain, to_plain
 from batchwright.actions.workers import Workers
 from batchwright.actions.writeup import make_card
 from batchwright.base.errors import Fault, InputError
+from batchwright.formula.fit_toward import fit_toward
 from batchwright.store.book import Book
 from batchwright.store.opening import open_engine
 
@@ -104,13 +106,14 @@ def test_what_is_kept_of_recipes_is_what_was_worked_out(desk: AnswerDesk) -> Non
     band = desk.of(tomllib.loads(demo_text(f"{FOOD}.toml")))["band"]
     locks = [bench_rows(documents[0])[1][0].item]
     for moves in (0, 3):
-        direct = held_against(band_from_json(band), documents, Wishes(moves, tuple(locks)))
+        formulas = [formula_of(each) for each in documents]
+        direct = compare_formulas(band_from_json(band), formulas, Wishes(moves, tuple(locks)))
         for _ in ("worked out", "kept"):
             assert desk.compared(band, documents, locks, moves=moves) == direct
     recipe = documents[0] | {"locks": locks}
     text = formula_of(recipe)
     assert from_plain(type(text), to_plain(text)) == text
-    direct_fit = fitted(recipe, band_from_json(band))
+    direct_fit = fit_toward(text, band_from_json(band), rules_of(Asked(locks=tuple(locks))))
     kept_fit = desk.fitted(recipe, band)
     assert to_plain(kept_fit) | {"seconds": 0} == to_plain(direct_fit) | {"seconds": 0}
     assert desk.fitted(recipe, band) == kept_fit

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from batchwright.actions.bench import band_from_json, band_to_json, fitted, formula_of, held_against, recipe_text
-from batchwright.actions.compare import Wishes, band_of
+from batchwright.actions.bench import band_from_json, band_to_json, formula_of, recipe_text
+from batchwright.actions.compare import Wishes, band_of, compare_formulas
+from batchwright.actions.fit import Asked, rules_of
 from batchwright.actions.measures import measures_text
 from batchwright.actions.original import decode_label
 from batchwright.actions.original_words import is_set_trace, pin_words, sentence
 from batchwright.actions.photo_reading import reading_of
 from batchwright.actions.plain_records import to_plain
 from batchwright.actions.writeup import make_card
+from batchwright.base.errors import Fault, InputError
+from batchwright.formula.fit_filling import less_sweet
+from batchwright.formula.fit_toward import fit_toward
 from batchwright.original.label_file import label_from_mapping
 
 
@@ -35,15 +39,27 @@ def decoded(document: Mapping[str, Any], mix: str = "") -> dict[str, Any]:
 
 def compared(band: Mapping[str, Any], documents: Sequence[Mapping[str, Any]], locks: Sequence[str] = (),
              moves: int = 3) -> Any:  # fmt: skip
-    """Return formulas beside an original (`Comparison`). band: as `band_to_json` wrote it; locks: lines that stay."""
-    return to_plain(held_against(band_from_json(band), documents, Wishes(moves, tuple(locks))))
+    """Return formulas beside an original, the nearest first, with the first moves of the nearest (a `Comparison`).
+
+    band: as `bench.band_to_json` wrote it. locks: lines that stay in the moves. moves: how many [0 to 6].
+    """
+    formulas = [formula_of(document) for document in documents]
+    return to_plain(compare_formulas(band_from_json(band), formulas, Wishes(moves, tuple(locks))))
 
 
 def fit_of(document: Mapping[str, Any], band: Mapping[str, Any] | None, less_sweet_percent: float = 0.0,
            on_hand: str = "", own_only: bool = False) -> Any:  # fmt: skip
-    """Return a formula fitted (`Fitted`); see `bench.fitted`."""
-    held = None if band is None else band_from_json(band)
-    return to_plain(fitted(document, held, less_sweet_percent, on_hand, own_only))
+    """Return a formula fitted toward the original, or less sweet with the same body (a `Fitted`); its locks are kept.
+
+    band: the original, needed unless less_sweet_percent [0 to 90] asks for the other. on_hand: what may enter, parted
+    by commas. own_only: nothing the label names may enter. Raises InputError where there is nothing to go toward.
+    """
+    rules = rules_of(Asked(locks=tuple(document.get("locks", ())), on_hand=on_hand))
+    if less_sweet_percent:
+        return to_plain(less_sweet(formula_of(document), less_sweet_percent, rules, True, ()))
+    if band is None:
+        raise InputError([Fault("original", "", "a label with its ingredients", "Enter the original's label first.")])
+    return to_plain(fit_toward(formula_of(document), band_from_json(band), rules, not own_only))
 
 
 def measures_of(document: Mapping[str, Any], convention: str = "") -> Any:

@@ -100,7 +100,7 @@ class AnswerDesk:
 
     def fitted(self, document: Mapping[str, Any], band: Mapping[str, Any] | None, less_sweet_percent: float = 0.0,
                on_hand: str = "", own_only: bool = False, page: str = "") -> Fitted:  # fmt: skip
-        """Return a formula fitted toward an original's band, or less sweet; see `bench.fitted`."""
+        """Return a formula fitted toward an original's band, or less sweet; see `answer_work.fit_of`."""
         formula = {**own_formula(document), "locks": list(document.get("locks", ()))}
         given = [formula, band, less_sweet_percent, on_hand, own_only]
         found: Fitted = self._record(Fitted, "fit", given, page, LONGEST_S)

@@ -10,16 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from batchwright.actions.compare import Wishes, compare_formulas
-from batchwright.actions.fit import Asked, rules_of
 from batchwright.actions.formula import Weighing, weigh_formula
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.compare_records import Band, BandAxis, BandPart, Comparison
+from batchwright.formula.compare_records import Band, BandAxis, BandPart
 from batchwright.formula.difference import difference
-from batchwright.formula.fit_filling import less_sweet
-from batchwright.formula.fit_records import Fitted
-from batchwright.formula.fit_toward import fit_toward
 from batchwright.formula.formula import with_grams
 from batchwright.formula.mixture import flat_lines
 from batchwright.formula.recipe_file import formula_from_json, formula_from_text
@@ -119,26 +114,6 @@ def with_amounts(document: Mapping[str, Any], typed_g: Mapping[int, float], lock
 
 def _moved(before: Estimate | None, grams: float) -> bool:
     return before is None or abs(round(before.likely, 2) - grams) > 0.005
-
-
-def fitted(document: Mapping[str, Any], band: Band | None, less_sweet_percent: float = 0.0, on_hand: str = "",
-           own_only: bool = False) -> Fitted:  # fmt: skip
-    """Return a formula fitted toward the original, or less sweet with the same body; its locks are kept.
-
-    band: the original, needed unless less_sweet_percent [0 to 90] asks for the other. on_hand: what may enter, parted
-    by commas. Raises InputError where there is nothing to go toward.
-    """
-    rules = rules_of(Asked(locks=tuple(document.get("locks", ())), on_hand=on_hand))
-    if less_sweet_percent:
-        return less_sweet(formula_of(document), less_sweet_percent, rules, True, ())
-    if band is None:
-        raise InputError([Fault("original", "", "a label with its ingredients", "Enter the original's label first.")])
-    return fit_toward(formula_of(document), band, rules, not own_only)
-
-
-def held_against(band: Band, documents: Sequence[Mapping[str, Any]], wishes: Wishes | None = None) -> Comparison:
-    """Return formulas beside the original, the nearest first, with the first moves of the nearest."""
-    return compare_formulas(band, [formula_of(document) for document in documents], wishes or Wishes())
 
 
 def changes_between(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:

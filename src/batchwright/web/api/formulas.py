@@ -19,14 +19,14 @@ router = APIRouter(prefix="/rebuilds/{rebuild_id}/formulas", tags=["formulas"])
 MOST_COMPARED = 20
 
 
-@router.get("")
+@router.get("", response_model=None)
 def formulas(request: Request, rebuild_id: Number) -> dict[str, Any]:
     """Return every formula of a rebuild with its newest versions."""
     the_rebuild(request.app.state.book, rebuild_id)
     return {"formulas": [kept_json(each) for each in things_of(request.app.state.book, rebuild_id, "formula")]}
 
 
-@router.post("", status_code=MADE)
+@router.post("", response_model=None, status_code=MADE)
 def take_in(request: Request, rebuild_id: Number, sent: NewFormula) -> dict[str, Any]:
     """Take a recipe in any form into the rebuild, in grams."""
     document = pasted_document(sent.text, sent.convention)
@@ -35,7 +35,7 @@ def take_in(request: Request, rebuild_id: Number, sent: NewFormula) -> dict[str,
     return saved.to_json()
 
 
-@router.get("/compared", responses={WORKING: {"description": "Ask again."}})
+@router.get("/compared", response_model=None, responses={WORKING: {"description": "Ask again."}})
 def compared(request: Request, rebuild_id: Number, moves: int = Query(3, ge=0, le=6)) -> Response:
     """Return the formulas beside the original, the nearest first, as `compare --json` prints it."""
     kept = things_of(request.app.state.book, rebuild_id, "formula")[-MOST_COMPARED:]
@@ -52,13 +52,13 @@ def compared(request: Request, rebuild_id: Number, moves: int = Query(3, ge=0, l
     return JSONResponse({**found.to_json(), **places})
 
 
-@router.get("/{thing_id}")
+@router.get("/{thing_id}", response_model=None)
 def formula(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Return one formula with its newest versions."""
     return kept_json(thing_of(request.app.state.book, rebuild_id, thing_id))
 
 
-@router.put("/{thing_id}")
+@router.put("/{thing_id}", response_model=None)
 def save(request: Request, rebuild_id: Number, thing_id: Number, sent: SaveFormula) -> dict[str, Any]:
     """Keep a formula as the next version; every value of it is checked."""
     _formula(request, rebuild_id, thing_id)
@@ -74,7 +74,7 @@ def remove(request: Request, rebuild_id: Number, thing_id: Number) -> None:
     remove_thing(request.app.state.book, thing_id)
 
 
-@router.post("/{thing_id}/amounts")
+@router.post("/{thing_id}/amounts", response_model=None)
 def amounts(request: Request, rebuild_id: Number, thing_id: Number, sent: SaveAmounts) -> dict[str, Any]:
     """Keep amounts set by hand and the lines that stay as the next version."""
     document = with_amounts(_formula(request, rebuild_id, thing_id), sent.amounts, sent.locked)
@@ -82,7 +82,7 @@ def amounts(request: Request, rebuild_id: Number, thing_id: Number, sent: SaveAm
                       sent.key).to_json()  # fmt: skip
 
 
-@router.post("/{thing_id}/fit")
+@router.post("/{thing_id}/fit", response_model=None)
 def fit(request: Request, rebuild_id: Number, thing_id: Number, sent: FitAsked) -> dict[str, Any]:
     """Return a formula fitted toward the original, or less sweet, as `fit --json` prints it; nothing is kept.
 
@@ -96,7 +96,7 @@ def fit(request: Request, rebuild_id: Number, thing_id: Number, sent: FitAsked) 
     return {"sentence": sentence(found), **found.to_json(), "document": after}
 
 
-@router.get("/{thing_id}/measures")
+@router.get("/{thing_id}/measures", response_model=None)
 def measures(request: Request, rebuild_id: Number, thing_id: Number,
              convention: str = Query("", max_length=200)) -> dict[str, Any]:  # fmt: skip
     """Return a formula in cups, spoons and eggs, as `measures --json` prints it."""
@@ -105,7 +105,7 @@ def measures(request: Request, rebuild_id: Number, thing_id: Number,
     return found
 
 
-@router.get("/{thing_id}/card")
+@router.get("/{thing_id}/card", response_model=None)
 def card(request: Request, rebuild_id: Number, thing_id: Number,
          convention: str = Query("", max_length=200)) -> dict[str, Any]:  # fmt: skip
     """Return a formula's recipe card, as `card --json` prints it."""

@@ -40,26 +40,26 @@ A_WHILE_S = 10.0  # how long a program's question waits before it is told to ask
 MADE, WORKING = 201, 202
 
 
-@router.get("/rebuilds")
+@router.get("/rebuilds", response_model=None)
 def rebuilds(request: Request, set_aside: bool = False) -> dict[str, Any]:
     """Return the rebuilds, the newest change first; those set aside instead where asked for. Keeper only."""
     return {"rebuilds": [each.to_json() for each in listed_rebuilds(request.app.state.book, set_aside)]}
 
 
-@router.post("/rebuilds", status_code=MADE)
+@router.post("/rebuilds", response_model=None, status_code=MADE)
 def begin(request: Request, sent: NewRebuild) -> dict[str, Any]:
     """Begin a rebuild from whatever is at hand; return it and the room its page opens first. Keeper only."""
     begun, room = begin_rebuild(request.app.state.book, sent.pasted, _who(request), sent.name)
     return {"rebuild": begun.to_json(), "room": room}
 
 
-@router.get("/rebuilds/{rebuild_id}")
+@router.get("/rebuilds/{rebuild_id}", response_model=None)
 def rebuild(request: Request, rebuild_id: Number) -> dict[str, Any]:
     """Return one rebuild."""
     return the_rebuild(request.app.state.book, rebuild_id).to_json()
 
 
-@router.patch("/rebuilds/{rebuild_id}")
+@router.patch("/rebuilds/{rebuild_id}", response_model=None)
 def change(request: Request, rebuild_id: Number, sent: ChangeRebuild) -> dict[str, Any]:
     """Rename a rebuild, set it aside, or bring it back. Keeper only."""
     fields = {} if sent.name is None else {"name": sent.name}
@@ -69,19 +69,19 @@ def change(request: Request, rebuild_id: Number, sent: ChangeRebuild) -> dict[st
     return the_rebuild(request.app.state.book, rebuild_id).to_json()
 
 
-@router.get("/rebuilds/{rebuild_id}/documents/{kind}")
+@router.get("/rebuilds/{rebuild_id}/documents/{kind}", response_model=None)
 def one_document(request: Request, rebuild_id: Number, kind: Literal["original", "brief"]) -> dict[str, Any]:
     """Return the original or the brief with its newest revisions; several where two people saved at once."""
     return kept_json(kept_thing(request.app.state.book, rebuild_id, kind))
 
 
-@router.put("/rebuilds/{rebuild_id}/original")
+@router.put("/rebuilds/{rebuild_id}/original", response_model=None)
 def save_original(request: Request, rebuild_id: Number, sent: SaveOriginal) -> dict[str, Any]:
     """Keep an original as the next revision, whether or not an answer comes of it."""
     return _saved(request, rebuild_id, "original", sent, document_of(sent.document))
 
 
-@router.put("/rebuilds/{rebuild_id}/brief")
+@router.put("/rebuilds/{rebuild_id}/brief", response_model=None)
 def save_brief(request: Request, rebuild_id: Number, sent: SaveBrief) -> dict[str, Any]:
     """Keep a brief as the next revision."""
     return _saved(request, rebuild_id, "brief", sent, sent.document.model_dump())
@@ -101,7 +101,7 @@ def answer_to(request: Request, rebuild_id: Number, sent: Question) -> Response:
     return answered(request, document_of(sent.document), sent.mix)
 
 
-@router.get("/rebuilds/{rebuild_id}/things/{thing_id}/history")
+@router.get("/rebuilds/{rebuild_id}/things/{thing_id}/history", response_model=None)
 def history(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Return every revision of a thing, newest first."""
     kept = thing_of(request.app.state.book, rebuild_id, thing_id)
@@ -109,28 +109,28 @@ def history(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str,
     return {"thing": kept.thing.to_json(), "revisions": [each.to_json() for each in revisions]}
 
 
-@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/undo")
+@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/undo", response_model=None)
 def undo(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Bring the document before the newest back as a new revision."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
     return step_back(request.app.state.book, thing_id, _who(request)).to_json()
 
 
-@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/redo")
+@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/redo", response_model=None)
 def redo(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Take the last undo back."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
     return step_forward(request.app.state.book, thing_id, _who(request)).to_json()
 
 
-@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/settle")
+@router.post("/rebuilds/{rebuild_id}/things/{thing_id}/settle", response_model=None)
 def settle(request: Request, rebuild_id: Number, thing_id: Number, sent: Settle) -> dict[str, Any]:
     """Let one of several newest revisions take the place of all."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
     return settle_thing(request.app.state.book, thing_id, sent.keep, _who(request)).to_json()
 
 
-@router.get("/rebuilds/{rebuild_id}/pictures")
+@router.get("/rebuilds/{rebuild_id}/pictures", response_model=None)
 def pictures(request: Request, rebuild_id: Number) -> dict[str, Any]:
     """Return what is known of the pictures of a rebuild; each lies at /pictures/{id}."""
     the_rebuild(request.app.state.book, rebuild_id)
