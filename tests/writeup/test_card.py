@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
+from batchwright.base.estimate import Estimate
 from batchwright.formula.composition import composition_of
 from batchwright.formula.kitchen_measures import write_measures
 from batchwright.formula.line_text import read_line
@@ -149,7 +150,7 @@ def test_the_page_is_escaped_and_stands_alone() -> None:
     assert "<script>alert(1)</script>" in "".join(read.words)
     written = card_markdown(card)
     assert "<script" not in written.replace("\\<", "")
-    assert "](javascript" not in written
+    assert "](javascript" not in written.replace("\\]", "")
     assert "\x1b" not in card_text(card) + written + card_html(card)
 
 
@@ -176,3 +177,13 @@ def test_no_text_breaks_a_form(item: str, step: str) -> None:
     assert card_markdown(card)
     assert card_text(card)
     assert json.dumps(card.to_json())
+
+
+def test_markdown_is_marked_off_only_where_it_must_be() -> None:
+    """Marks that mean nothing within a line stand bare, so that the text reads as text as well."""
+    line = Line("2 cups oats", "oats", Estimate(180, 180, 180, unit="g"), "rolled oats", "name")
+    steps = (Step("Bake 30 to 35 minutes (golden - not dark)."), Step("Press *firmly* [once](there)."))
+    written = card_markdown(card_of(Formula("Oat slices", (Part("", (line,)),), steps, credit="1. by a friend")))
+    assert "1. Bake 30 to 35 minutes (golden - not dark)." in written
+    assert "2. Press \\*firmly\\* \\[once\\](there)." in written
+    assert "\n1\\. by a friend" in written

@@ -19,7 +19,8 @@ HEADINGS = {"ingredients": "Ingredients", "method": "Method", "allergens": "Alle
 AFTER_PARTS = "Then"  # the heading of steps that belong to no part and follow those of one
 FURTHER = ' class="further"'
 _BASED = re.compile(r"\s*(?:adapted|based|inspired|after|from|recipe by|by)\b", re.I)
-_MARKDOWN = re.compile(r"([\\`*_{}\[\]<>()#+\-.!|~&])")
+_MARKDOWN = re.compile(r"([\\`*_\[\]<>|~&])|^([#+\-=])|^(\d+)([.)])")
+"""What Markdown takes for more than letters: some marks anywhere, others only where a line begins with them."""
 
 
 def card_text(card: Card, width: int = TEXT_WIDTH) -> str:
@@ -203,4 +204,4 @@ def _html(text: str) -> str:
 
 
 def _md(text: str) -> str:
-    return _MARKDOWN.sub(r"\\\1", inline(text))
+    return _MARKDOWN.sub(lambda found: (found[3] or "") + "\\" + (found[1] or found[2] or found[4]), inline(text))
