@@ -59,8 +59,9 @@ def paste(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(type
         faults = [replace(fault, field="pasted") for fault in error.faults]
         return page(request, "formula/formulas.html", _all(request, rebuild_id, text), faults)
     who, book = request.state.door.name, request.app.state.book
-    made = once(f"formula {rebuild_id}", sent.fields.get("key", ""),
-                lambda: new_thing(book, rebuild_id, "formula", named(document), document, who))  # fmt: skip
+    made = once(request, f"formula {rebuild_id}",
+                lambda: new_thing(book, rebuild_id, "formula", named(document), document, who),
+                sent.fields.get("key", ""))  # fmt: skip
     return RedirectResponse(f"/rebuilds/{rebuild_id}/formula/{made.revision.thing_id}", SEE_OTHER)
 
 

@@ -65,7 +65,7 @@ def begin(request: Request, sent: Annotated[Typed, Depends(typed)]) -> Response:
         keep_clean(request.app.state.photos, rebuild.id, picture[0], clean)
         return f"/rebuilds/{rebuild.id}/photo"
 
-    return RedirectResponse(once("rebuild", sent.fields.get("key", ""), begun), SEE_OTHER)
+    return RedirectResponse(once(request, "rebuild", begun, sent.fields.get("key", "")), SEE_OTHER)
 
 
 @router.post("/rebuilds/{rebuild_id}")

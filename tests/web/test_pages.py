@@ -1,0 +1,170 @@
+"""The pages without a browser: what is kept, what is refused, what is told apart."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from batchwright.actions.pasted import looks_like_recipe, packet_document
+from tests.web.served import RECIPE, Served, csrf_in, sent
+
+PACKET = """INGREDIENTS: Wheat flour, sugar, palm oil, salt.
+Nutrition Facts
+Serving size 30 g
+Calories 150
+Total Fat 7g
+Saturated Fat 3g
+Sodium 100mg
+Total Carbohydrate 20g
+Total Sugars 8g
+Protein 2g"""
+TABLE = """Ingredients: wheat flour, sugar.
+Nutrition per 100 g
+Energy 1573 kJ / 373 kcal
+Fat 12 g
+of which saturates 3,5 g
+Carbohydrate 60 g
+of which sugars 22 g
+Protein 6 g
+Salt 0,5 g"""
+
+
+@pytest.mark.parametrize(
+    ("text", "recipe"),
+    [(RECIPE, True), ("2 cups flour\n1 egg\n\nMix and bake.", True), (PACKET, False), (TABLE, False),
+     ("flour, sugar, butter", False), ("Ingredients: flour 50%, sugar 20 g", False), ("", False), ("???", False),
+     ('<script type="application/ld+json">{"@context": "https://schema.org", "@type": "Recipe", "name": "Bun", '
+      '"recipeIngredient": ["200 g flour", "100 g milk"]}</script>', True)],
+)  # fmt: skip
+def test_recipe_or_packet(text: str, recipe: bool) -> None:
+    assert looks_like_recipe(text) == recipe
+
+
+def test_a_packets_panel_goes_into_figures() -> None:
+    document = packet_document(PACKET)
+    assert document["label"] == {"text": "INGREDIENTS: Wheat flour, sugar, palm oil, salt.", "pasted": PACKET}
+    assert document["panels"] == [{
+        "basis": "per serving", "scheme": "US", "serving_g": "30", "energy_kcal": "150", "fat_g": "7",
+        "saturated_fat_g": "3", "carbohydrate_g": "20", "sugars_g": "8", "protein_g": "2", "sodium_mg": "100",
+    }]  # fmt: skip
+    assert packet_document(TABLE)["panels"][0]["energy_kcal"] == "1573 kJ / 373 kcal"
+    assert packet_document("flour, sugar") == {"label": {"text": "flour, sugar"}}
+    assert packet_document("  ") == {}
+
+
+def test_first_screen_tells_recipe_from_packet(kitchen: Served) -> None:
+    keeper = kitchen.browser()
+    to_formula = sent(keeper, "/rebuilds", pasted=RECIPE)
+    assert to_formula.status_code == 303
+    assert re.fullmatch(r"/rebuilds/1/formula/\d+", to_formula.headers["location"])
+    assert sent(keeper, "/rebuilds", pasted=PACKET).headers["location"] == "/rebuilds/2/original"
+    empty = sent(keeper, "/rebuilds", pasted="   ")
+    assert empty.status_code == 422
+    assert 'id="fault-pasted"' in empty.text
+
+
+def test_the_same_form_begins_once(kitchen: Served) -> None:
+    keeper = kitchen.browser()
+    first = sent(keeper, "/rebuilds", pasted=PACKET, key="k1").headers["location"]
+    assert sent(keeper, "/rebuilds", pasted=PACKET, key="k1").headers["location"] == first
+    assert sent(keeper, "/rebuilds", pasted=PACKET, key="k2").headers["location"] != first
+    assert len(kitchen.opened.book.rebuilds()) == 2
+    one = sent(keeper, "/rebuilds/1/formula", pasted=RECIPE, key="k3").headers["location"]
+    assert sent(keeper, "/rebuilds/1/formula", pasted=RECIPE, key="k3").headers["location"] == one
+
+
+def test_faults_come_back_with_all_that_was_typed_and_kept(kitchen: Served) -> None:
+    keeper, rebuild = kitchen.browser(), kitchen.rebuild()
+    page = keeper.get(f"/rebuilds/{rebuild}/original")
+    assert page.status_code == 200
+    parent = re.search(r'name="parent" value="(\d+)"', page.text)
+    assert parent
+    typed = {"label.text": "Ingredients: flour, sugar.", "panel0.fat_g": "7", "panel1.fat_g": "banana",
+             "teardown.pieces_g": "18,2 x", "part0.g": "12,5", "food.name": "<b>"}  # fmt: skip
+    back = sent(keeper, f"/rebuilds/{rebuild}/original", parent=parent[1], **typed)
+    assert back.status_code == 422
+    assert 'id="fault-panel1-fat-g"' in back.text
+    assert 'id="fault-panel0-fat-g"' not in back.text
+    assert all(f'value="{value}"' in back.text for value in ("7", "banana", "&lt;b&gt;"))
+    assert "18,2 x" in back.text
+    thing = kitchen.opened.book.things(rebuild, "original")[0].id
+    assert kitchen.opened.book.heads(thing)[0].document["panels"][1] == {"fat_g": "banana"}
+
+
+def test_an_amount_that_cannot_be_stands_beside_its_line(kitchen: Served) -> None:
+    keeper, rebuild = kitchen.browser(), kitchen.rebuild(label="")
+    here = sent(keeper, f"/rebuilds/{rebuild}/formula", pasted=RECIPE).headers["location"]
+    back = sent(keeper, here, **{"grams:0": "much", "grams:1": "90", "in": "g", "lock:2": "1"})
+    assert back.status_code == 422
+    assert 'id="fault-grams-0"' in back.text
+    assert 'value="much"' in back.text
+    assert 'value="90"' in back.text
+    assert re.search(r'name="lock:2"[^>]* checked', back.text)
+    kept = sent(keeper, here, **{"grams:0": "7,5", "in": "oz", "lock:2": "1"})
+    assert kept.status_code == 303
+    lines = kitchen.opened.book.heads(int(here.rsplit("/", 1)[1]))[0].document["parts"][0]["lines"]
+    assert lines[0]["grams"]["likely"] == pytest.approx(7.5 * 28.3495, abs=0.01)
+    assert lines[1]["grams"]["likely"] == 100  # what was not changed stays to the last digit
+
+
+def test_set_aside(kitchen: Served) -> None:
+    keeper, rebuild = kitchen.browser(), kitchen.rebuild("Old Loaf")
+    assert sent(keeper, f"/rebuilds/{rebuild}", name="Old Loaf", set_aside="yes").headers["location"] == "/"
+    assert "Old Loaf" not in keeper.get("/").text
+    assert "Set aside: 1" in keeper.get("/").text
+    assert "Old Loaf" in keeper.get("/?show=aside").text
+    sent(keeper, f"/rebuilds/{rebuild}", set_aside="no")
+    assert "Old Loaf" in keeper.get("/").text
+
+
+def test_a_long_list_is_shown_in_parts(kitchen: Served) -> None:
+    for place in range(105):
+        kitchen.opened.book.new_rebuild(f"Food {place:03}", [], "Ada")
+    page = kitchen.browser().get("/").text
+    assert page.count('class="line"') == 100
+    assert 'href="/?from=100"' in page
+    assert kitchen.browser().get("/?from=100").text.count('class="line"') == 5
+    assert kitchen.browser().get("/?from=x²").status_code == 200
+
+
+def test_units_are_of_this_screen_alone(kitchen: Served) -> None:
+    keeper = kitchen.browser()
+    back = sent(keeper, "/units", weight="oz", heat="F", cup="nobody's", back="//elsewhere")
+    assert back.headers["location"] == "/"
+    assert "oz|F|" in back.headers["set-cookie"]
+    assert "nobody" not in back.headers["set-cookie"]
+    cup = kitchen.opened.cups[0]
+    chosen = sent(keeper, "/units", weight="oz", heat="F", cup=cup).headers["set-cookie"]
+    assert f"oz|F|{cup.replace(' ', '_')}" in chosen
+
+
+def test_two_people_keep_both_and_settle(kitchen: Served) -> None:
+    ada, ben, rebuild = kitchen.browser(), kitchen.browser(name="Ben"), kitchen.rebuild()
+    at = f"/rebuilds/{rebuild}/original"
+    parent = re.search(r'name="parent" value="(\d+)"', ada.get(at).text)
+    assert parent
+    sent(ada, at, parent=parent[1], **{"label.text": "flour, sugar", "panel0.fat_g": "7"})
+    sent(ben, at, parent=parent[1], **{"label.text": "flour, salt"})
+    page = ada.get(at).text
+    assert "Two people saved this" in page
+    thing = kitchen.opened.book.things(rebuild, "original")[0].id
+    heads = kitchen.opened.book.heads(thing)
+    assert {head.who for head in heads} == {"Ada", "Ben"}
+    history = ada.get(f"/rebuilds/{rebuild}/history/{thing}").text
+    assert history.count("Go on from this one") == 2
+    assert csrf_in(history)
+    sent(ada, f"/rebuilds/{rebuild}/history/{thing}/settle", keep=str(heads[1].id))
+    assert len(kitchen.opened.book.heads(thing)) == 1
+
+
+def test_pages_are_light(kitchen: Served) -> None:
+    """At most 150 kB a page without pictures, the names of the whole shelf among it."""
+    keeper = kitchen.browser()
+    at = sent(keeper, "/rebuilds", pasted=PACKET).headers["location"]
+    formula = sent(keeper, "/rebuilds/1/formula", pasted=RECIPE).headers["location"]
+    own = [formula + end for end in ("", "/card", "/measures", "/versions")]
+    for path in ("/", at, *own, "/rebuilds/1/formula"):
+        page = keeper.get(path)
+        assert page.status_code == 200, path
+        assert len(page.content) <= 150_000, (path, len(page.content))
