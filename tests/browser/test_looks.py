@@ -16,7 +16,7 @@ PAGES = {
     "baker's percent": "/rebuilds/1/original?show=bakers", "formulas": "/rebuilds/1/formula",
     "formula": "/rebuilds/1/formula/3", "cups": "/rebuilds/1/formula/3/measures", "card": "/rebuilds/1/formula/3/card",
     "versions": "/rebuilds/1/formula/3/versions", "history": "/rebuilds/1/history/2", "book": "/book",
-    "not there": "/rebuilds/999/original",
+    "picture": "/rebuilds/1/photo", "not there": "/rebuilds/999/original",
 }  # fmt: skip
 OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
