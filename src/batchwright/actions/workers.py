@@ -15,7 +15,7 @@ from functools import partial
 from typing import Any
 
 WORKPLACE = "batchwright.actions.answer_work"  # imported by the processes alone: the server starts without it
-POLITER = 5  # added to the workers' nice level, so that a page is sent before a decode goes on
+POLITER = 2  # added to the workers' nice level, so that a page is sent before a decode goes on
 
 
 def work_done(work: str, given: Sequence[Any]) -> Any:
