@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from batchwright.actions.demo_book import fill_demo_book
 from batchwright.actions.opened import Opened, opened
@@ -23,10 +24,14 @@ from tests.web.served import plenty
 CHROMIUM = Path("/usr/bin/chromium")
 PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 800}
 
-if not CHROMIUM.exists():
-    pytest.skip("no browser: Debian's chromium is not installed", allow_module_level=True)
-
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright  # noqa: E402
+PAGES = {
+    "first screen": "/", "set aside": "/?show=aside", "original": "/rebuilds/1/original",
+    "baker's percent": "/rebuilds/1/original?show=bakers", "formulas": "/rebuilds/1/formula",
+    "formula": "/rebuilds/1/formula/3", "cups": "/rebuilds/1/formula/3/measures", "card": "/rebuilds/1/formula/3/card",
+    "versions": "/rebuilds/1/formula/3/versions", "history": "/rebuilds/1/history/2", "book": "/book",
+    "picture": "/rebuilds/1/photo", "not there": "/rebuilds/999/original",
+}  # fmt: skip
+OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
 
 
 @dataclass
@@ -69,6 +74,8 @@ def _serve(place: Path) -> Iterator[tuple[Opened, str]]:
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        pytest.skip(f"no browser: {CHROMIUM} is not there (Debian's package chromium)")
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"])
         yield browser

@@ -48,7 +48,6 @@ def _templates() -> Environment:
     made.filters["firm"] = firm
     made.filters["plain_note"] = plain_note
     made.filters["groupby_kept"] = groupby_kept
-    made.filters["from_place"] = lambda place, things: things[place]
     made.tests["begins"] = lambda text, starts: str(text).startswith(starts)
     made.globals.update(
         version=__version__, guard=_guard_field, once=_once_field, shown_number=shown_number, shown_range=shown_range,

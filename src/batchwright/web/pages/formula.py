@@ -250,18 +250,18 @@ def _all(request: Request, rebuild_id: int, pasted: str) -> dict[str, Any]:
     rebuild = the_rebuild(book, rebuild_id)
     kept = things_of(book, rebuild_id, "formula")
     band, working = _band(request, rebuild_id)
-    compared = None
+    compared, by_place, listed = None, {}, kept
     if band is not None and kept:
-        shown = kept[-MOST_COMPARED:]
-        shown_documents = [each.heads[0].document for each in shown]
-        compared = request.app.state.answers.compared(band, shown_documents, page=page_of(request))
-        kept_by_place = dict(enumerate(shown))
-    else:
-        kept_by_place = {}
+        by_place = dict(enumerate(kept[-MOST_COMPARED:]))
+        documents = [each.heads[0].document for each in by_place.values()]
+        compared = request.app.state.answers.compared(band, documents, page=page_of(request))
+    if compared:
+        nearest = [by_place[one.place] for one in compared.recipes]
+        listed = (*nearest, *reversed(kept[:-MOST_COMPARED]))
     return {"original": None, "title": f"Formula, {rebuild.name}", "bench": "formula", "rebuild": rebuild,
-            "formulas": kept, "band": band,
+            "formulas": listed, "band": band,
             "working": bool(kept) and (working or (band is not None and compared is None)),
-            "compared": compared, "by_place": kept_by_place, "pasted": pasted,
+            "compared": compared, "by_place": by_place, "pasted": pasted,
             "axes": axis_rows(compared) if compared else [], "beside_max": _beside_max(compared),
             **({} if compared else _beside(request, rebuild_id))}  # fmt: skip
 
