@@ -277,3 +277,12 @@ def test_nothing_kept_of_a_secret_lets_anyone_in(kitchen: Served) -> None:
     thief = kitchen.nobody()
     thief.cookies.set(f"door-{PORT}", token_hash(secrets[1]))
     assert thief.get("/").status_code == 401
+
+
+def test_a_guest_is_shown_no_form_that_would_be_refused(kitchen: Served) -> None:
+    rebuild = kitchen.rebuild()
+    path, form = f"/rebuilds/{rebuild}/original", f'action="/rebuilds/{rebuild}"'
+    assert form in kitchen.browser().get(path).text
+    page = kitchen.browser("guest", rebuild).get(path).text
+    assert form not in page
+    assert 'href="/book"' not in page
