@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from typing import Any
 
@@ -20,6 +20,7 @@ from batchwright.original.photo_lines import Seen, blocks_of, is_doubtful, line_
 MISSING = "Reading pictures needs one more package: pip install 'batchwright[photo]'"
 MOST_UNSURE = 60  # a picture of which more is unsure is better taken again
 LONGEST_SIDE = 3000  # px
+LARGE_SIDE = 1600  # px; beyond it lines are looked for in the picture reduced to it
 
 
 @cache
@@ -55,21 +56,25 @@ class PhotoReading:
                    tuple((int(x), int(y), int(w), int(h)) for x, y, w, h in document["spots"]))  # fmt: skip
 
 
-@cache
-def _engine() -> Any:
-    """Return the recogniser with its models, which ship inside its package; loading takes a second or more."""
+@lru_cache(maxsize=1)
+def _engine(large: bool) -> Any:
+    """Return the recogniser with its models, which ship inside its package; loading takes a second or more.
+
+    large: lines are looked for in a reduced picture, which takes a quarter of the time, and read in the whole one.
+    """
     from rapidocr import RapidOCR  # heavy: loaded where a picture is read, nowhere else
 
-    return RapidOCR(
-        params={
-            "EngineConfig.onnxruntime.intra_op_num_threads": 1,  # the pages need the other core
-            "EngineConfig.onnxruntime.inter_op_num_threads": 1,
-            "Global.log_level": "error",
-            "Global.use_cls": False,
-            "Global.max_side_len": LONGEST_SIDE,
-            "Global.return_word_box": True,
-        }
-    )
+    params: dict[str, Any] = {
+        "EngineConfig.onnxruntime.intra_op_num_threads": 1,  # the pages need the other core
+        "EngineConfig.onnxruntime.inter_op_num_threads": 1,
+        "Global.log_level": "error",
+        "Global.use_cls": False,
+        "Global.max_side_len": LONGEST_SIDE,
+        "Global.return_word_box": True,
+    }
+    if large:
+        params |= {"Det.limit_type": "max", "Det.limit_side_len": LARGE_SIDE}
+    return RapidOCR(params=params)
 
 
 def reading_of(data: bytes) -> PhotoReading:
@@ -87,7 +92,8 @@ def reading_of(data: bytes) -> PhotoReading:
 
 def _seen(picture: np.ndarray) -> tuple[list[Seen], list[Seen]]:
     """Return the stretches of lines in a picture, and their single words."""
-    found = _engine()(np.ascontiguousarray(picture[:, :, ::-1]))  # it takes blue first
+    engine = _engine(max(picture.shape[:2]) > LARGE_SIDE)
+    found = engine(np.ascontiguousarray(picture[:, :, ::-1]))  # it takes blue first
     if not found.txts:
         return [], []
     seen = [Seen(text, _corners(box), float(score))
