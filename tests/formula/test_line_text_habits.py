@@ -42,6 +42,11 @@ HABITS: dict[str, list[Case]] = {
         ("1 teaspoon to 1 tablespoon aniseed", "1..3 teaspoon", "aniseed"),
         ("between 2 and 3 cups rye flour", "2..3 cup", "rye flour"),
     ],
+    "sifted before or after": [
+        ("2 cups barley flour, sifted before measuring", "2 cup", "barley flour", {"filling": "sifted"}),
+        ("2 cups barley flour, measured after sifting", "2 cup", "barley flour", {"filling": "sifted"}),
+        ("2 cups barley flour, sifted", "2 cup", "barley flour", {"filling": ""}),
+    ],
     "sums": [
         ("2 sticks + 2 Tbsp butter", "2 stick plus 2 tablespoon", "butter"),
         ("1 c. plus 2 T. rice flour", "1 cup plus 2 tablespoon", "rice flour"),

@@ -228,3 +228,18 @@ def test_time_grows_no_faster_than_the_lines() -> None:
 
     seconds(1)
     assert seconds(4) < 12 * max(seconds(1), 0.005)
+
+
+def test_a_small_pack_is_no_package_of_most_foods() -> None:
+    """A sachet of what is not known, a packet of spice: no half pound of it is made up."""
+    for text in ("1 sachet moon dust", "1 envelope onion soup mix", "1 packet taco seasoning"):
+        assert weighed(text).grams is None, text
+        assert "weigh it" in said(text)
+    assert grams("1 package moon dust")[1] > 100
+    assert grams("1 sachet instant yeast")[1] == pytest.approx(7, abs=0.5)
+
+
+def test_sifted_before_measuring_is_sifted_flour() -> None:
+    """The chart of 114 g a sifted cup."""
+    assert grams("1 C flour, sifted before measuring")[1] == pytest.approx(114, abs=1)
+    assert grams("1 C flour, sifted")[1] > 120

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -12,10 +13,16 @@ from batchwright.formula.line_text_tokens import Token, text_of
 from batchwright.formula.line_text_words import MEASURES
 from batchwright.formula.records import MARKS, ReadLine
 
+_SIFTED_FIRST = re.compile(r"\bsift(?:ed)? (?:and then measured|before (?:measuring|you measure|it is measured))\b"
+                           r"|\bmeasured? after sifting\b", re.I)  # fmt: skip
+"""Words behind the food that say it was sifted before, not after, it was measured."""
+
 
 def finish(draft: Draft, line: str, tokens: Sequence[Token], item: str) -> ReadLine:
     """Return the record of a draft, with what was assumed and whether it could be made out."""
     assumptions = list(draft.assumptions)
+    after = "; ".join(draft.after)
+    filling = draft.filling or ("sifted" if _SIFTED_FIRST.search(after) else "")
     amounts = [replace(each, place=draft.place) if draft.place and not each.place and each.unit in MEASURES else each
                for each in draft.amounts]  # fmt: skip
     if " or " in f" {item} ":
@@ -35,9 +42,9 @@ def finish(draft: Draft, line: str, tokens: Sequence[Token], item: str) -> ReadL
         amounts=tuple(amounts),
         item=item,
         before=tuple(draft.before),
-        after="; ".join(draft.after),
+        after=after,
         size=draft.size,
-        filling=draft.filling,
+        filling=filling,
         marks=tuple(mark for mark in MARKS if mark in draft.marks),
         assumptions=tuple(assumptions),
         read=read,

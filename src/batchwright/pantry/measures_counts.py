@@ -14,6 +14,10 @@ ALIKE_UNITS = {"envelope": "package", "sachet": "package", "packet": "package", 
                "bag": "package", "box": "package", "carton": "package", "tub": "package", "bottle": "jar",
                "container": "package", "piece": ""}  # fmt: skip
 
+SMALL_PACKS = frozenset({"envelope", "sachet"})
+SMALL_KINDS = frozenset({"acid", "colour", "flavour", "gum", "leavening", "salt", "spice", "yeast"})
+"""A few grams of yeast, sugar or spice: what packages of most foods weigh says nothing of them (common practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -67,7 +71,8 @@ def _piece(
         names.insert(0, "UK egg")
     names += [f"class:{ingredient_class}", "any"]
     for asked in dict.fromkeys((unit, ALIKE_UNITS.get(unit, unit))):
-        for name in names:
+        packs = asked == "package" and (unit in SMALL_PACKS or ingredient_class in SMALL_KINDS)
+        for name in [name for name in names if not packs or (name != "any" and not name.startswith("class:"))]:
             for wanted in dict.fromkeys((size, "")):
                 if (name, asked, wanted) in table:
                     return table[name, asked, wanted]
