@@ -60,7 +60,7 @@ class PhotoReading:
 def _engine(large: bool) -> Any:
     """Return the recogniser with its models, which ship inside its package; loading takes a second or more.
 
-    large: lines are looked for in a reduced picture, which takes a quarter of the time, and read in the whole one.
+    large: lines are looked for in a reduced picture, so that it takes seconds, and read in the whole one.
     """
     from rapidocr import RapidOCR  # heavy: loaded where a picture is read, nowhere else
 
