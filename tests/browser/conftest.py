@@ -29,7 +29,9 @@ PAGES = {
     "baker's percent": "/rebuilds/1/original?show=bakers", "formulas": "/rebuilds/1/formula",
     "formula": "/rebuilds/1/formula/3", "cups": "/rebuilds/1/formula/3/measures", "card": "/rebuilds/1/formula/3/card",
     "versions": "/rebuilds/1/formula/3/versions", "history": "/rebuilds/1/history/2", "book": "/book",
-    "picture": "/rebuilds/1/photo", "not there": "/rebuilds/999/original",
+    "picture": "/rebuilds/1/photo", "faults": "/rebuilds/2/original", "two heads": "/rebuilds/3/original",
+    "nothing yet": "/rebuilds/4/original", "no recipe yet": "/rebuilds/4/formula",
+    "not there": "/rebuilds/999/original",
 }  # fmt: skip
 OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
 
@@ -93,7 +95,22 @@ def demo(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterato
     """The demonstration's book; its pages are looked at, not changed."""
     for held, base in _serve(tmp_path_factory.mktemp("demo") / "demo.sqlite"):
         fill_demo_book(held.book)
+        _fill_odd(held)
         yield _keeper(held, base, chromium)
+
+
+def _fill_odd(held: Opened) -> None:
+    """Add what must look right too: faults, a name beyond all measure, what two people saved, and nothing at all."""
+    faulty = {"label": {"text": "wheat flour, sugr, zzqqx, hydrogenated vegetable shortening"},
+              "panels": [{"fat_g": "7"}, {"fat_g": "banana", "sodium_mg": "-3"}], "teardown": {"pieces_g": ["x", 18.2]}}
+    for name, document in (("Faulty", faulty), ("Extraordinarilylongwindedbuckwheatshortbreadwithoutanyblank" * 3,
+                                                {"label": {"text": "wheat flour, sugar"}}), ("Empty", {})):  # fmt: skip
+        rebuild = held.book.new_rebuild(name, [("brief", "Brief", {}), ("original", "Original", document)], "Ada")
+        if len(name) > 60:
+            thing = held.book.things(rebuild.id, "original")[0].id
+            first = held.book.heads(thing)[0].id
+            for who in ("Ada", "Ben"):
+                held.book.save(thing, first, {"label": {"text": f"wheat flour, sugar, {who}"}}, who)
 
 
 @pytest.fixture(scope="module")

@@ -20,7 +20,7 @@ TARGETS = """() => {
     }
     return true;
   });
-  const layer = (each) => (each.closest(".benches, .unit-switch > form") || document.body).className;
+  const layer = (each) => each.closest(".benches") ? "benches" : each.closest(".unit-switch > form") ? "units" : "page";
   return shown.map((each) => {
     const box = each.getBoundingClientRect();
     return { what: each.outerHTML.slice(0, 90), main: each.matches(".main, .second"), layer: layer(each),

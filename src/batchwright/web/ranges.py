@@ -59,9 +59,9 @@ def axis_svg(axis_max: float, unit: str = "%") -> str:
     return f'<svg class="scale" width="100%" height="16" aria-hidden="true" focusable="false">{texts}</svg>'
 
 
-def ghost_svg(low: float, likely: float, high: float) -> str:
-    """Return what an empty page shows where a range will stand [% of an axis to 60]: no figures, no words."""
-    estimate = Estimate(likely, low, high)
+def ghost_svg(low_percent: float, likely_percent: float, high_percent: float) -> str:
+    """Return what an empty page shows where a range will stand, on an axis to 60 %: no figures, no words."""
+    estimate = Estimate(likely_percent, low_percent, high_percent)
     drawn = range_svg("", estimate, 60.0)
     return drawn.replace(drawn[drawn.index(' role="img"') : drawn.index(' focusable=')], ' aria-hidden="true"')
 
