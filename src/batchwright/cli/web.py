@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 import threading
 import webbrowser
@@ -21,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--port", type=int, default=PORT, help=f"port to serve at ({PORT})")
     parser.add_argument("--share", action="store_true", help="let invited devices on this network in, over TLS")
     parser.add_argument("--plain", action="store_true", help="with --share: without TLS, for devices that refuse it")
+    parser.add_argument("--json", action="store_true", help="print where it is served as one line of JSON")
     parser.add_argument("--no-open", action="store_true", help="print the address, open no browser")
 
 
@@ -32,12 +34,17 @@ def run(args: argparse.Namespace) -> int:
         place = place_to_serve(args.port, args.share, args.plain, folder)
         app = app_for(book, place)
         address = first_address(app, place)
-        print(said_of(book.place, place, address), flush=True)
+        if args.json:
+            print(json.dumps({"book": book.place, "address": address, "shared_at": place.shared_at,
+                              "fingerprint": place.fingerprint}), flush=True)  # fmt: skip
+        else:
+            print(said_of(book.place, place, address), flush=True)
         if not args.no_open and sys.stdout.isatty():
             threading.Timer(OPENED_AFTER_S, webbrowser.open, (address,)).start()
         with suppress(KeyboardInterrupt):
             server_for(app, place).run()
-        print("\nClosed. Everything is kept in the book.")
+        if not args.json:
+            print("\nClosed. Everything is kept in the book.")
     finally:
         book.close()
     return 0
