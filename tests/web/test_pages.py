@@ -168,3 +168,13 @@ def test_pages_are_light(kitchen: Served) -> None:
         page = keeper.get(path)
         assert page.status_code == 200, path
         assert len(page.content) <= 150_000, (path, len(page.content))
+
+
+def test_a_guest_sees_its_rebuild_and_no_way_to_others(kitchen: Served) -> None:
+    rebuild = kitchen.rebuild()
+    guest = kitchen.browser("guest", rebuild, "Ben")
+    for room in ("original", "formula", "photo"):
+        page = guest.get(f"/rebuilds/{rebuild}/{room}")
+        assert page.status_code == 200, room
+        assert 'href="/book"' not in page.text
+        assert '<a href="/"' not in page.text
