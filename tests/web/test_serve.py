@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -213,3 +214,14 @@ def test_a_password_is_not_taken_from_an_argument() -> None:
     assert done.returncode == 2
     assert "secret-word" not in done.stdout + done.stderr
     assert "BATCHWRIGHT_BOOK_PASSWORD" in done.stderr
+
+
+def test_where_it_is_served_as_json(file_place: str) -> None:
+    port = free_port()
+    command = [*COMMAND, "web", "--book", file_place, "--no-open", "--json", "--port", str(port)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout
+        said = json.loads(process.stdout.readline())
+        process.kill()
+    assert said["address"].startswith(f"http://{THIS_MACHINE}:{port}/enter?token=")
+    assert (said["book"], said["shared_at"], said["fingerprint"]) == (file_place, "", "")
