@@ -33,6 +33,7 @@ PAGES = {
     "nothing yet": "/rebuilds/4/original", "no recipe yet": "/rebuilds/4/formula",
     "not there": "/rebuilds/999/original",
 }  # fmt: skip
+OPEN_MAIN = "document.querySelectorAll('main details').forEach((each) => { each.open = true; })"
 OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
 
 
