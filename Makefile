@@ -54,7 +54,6 @@ fix: $(VENV)/.ready-check
 # Speed and accuracy beside peers in the same run. Label cases with known truth come from a folder (BENCH=folder).
 bench: $(VENV)/.ready-bench
 	$(RUN) benchmarks/recipes.py
-	$(RUN) benchmarks/fit_peer.py
 	$(RUN) benchmarks/store_load.py
 	$(RUN) benchmarks/pages_load.py
 	@test -f "$(BENCH)/cases_dev.jsonl" || echo "No label cases in $(BENCH): make bench BENCH=folder measures decoding too."

@@ -12,6 +12,7 @@ import pytest
 from batchwright.actions.demo import Demonstration, Truth, demo_text, demonstrate, truths_of
 from batchwright.base.estimate import Estimate
 from batchwright.cli.demo import truth_text
+from batchwright.cli.demo_book import show_demo_book
 from batchwright.cli.main import main
 from batchwright.original.panel import read_panel
 
@@ -79,11 +80,37 @@ def test_printed(capsys: pytest.CaptureFixture[str]) -> None:
     assert re.search(r"Of \d+ true figures the likely ranges hold \d+, the sure ranges \d+\.", text)
 
 
-def test_json(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["demo", "--json"]) == 0
+def test_json_of_the_packet(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "--packet", "--json"]) == 0
     document: dict[str, Any] = json.loads(capsys.readouterr().out)
     assert set(document) == {"label", "answer", "truth"}
     assert document["answer"]["consistent"] is True
+
+
+def test_json_of_the_whole_way(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo", "--json"]) == 0
+    document: dict[str, Any] = json.loads(capsys.readouterr().out)
+    assert set(document) == {"label", "answer", "truth", "recipes", "comparison", "fit", "card"}
+    assert [len(recipe["parts"]) for recipe in document["recipes"]] == [2, 2, 2]
+    distances = [recipe["distance"]["likely"] for recipe in document["comparison"]["recipes"]]
+    assert distances == sorted(distances)
+    assert document["fit"]["met"] is True
+    assert "milk" in document["card"]["allergens"]["text"]
+
+
+def test_the_way_in_words_ends_with_the_card(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["demo"]) == 0
+    said = capsys.readouterr().out
+    heads = re.findall(r"^== (.*) ==$", said, re.M)
+    assert heads == ["The packet", "What it is made of", "Held to the truth", "Three recipes in grams",
+                     "Beside the original", "The nearest, fitted", "The card"]  # fmt: skip
+    assert "Check the packs you buy." in said
+
+
+def test_as_a_book_every_page_is_fetched(capsys: pytest.CaptureFixture[str]) -> None:
+    assert show_demo_book() == 0
+    said = capsys.readouterr().out
+    assert "16 pages fetched, 0 of them faulty." in said
 
 
 def test_show_prints_the_label_file(capsys: pytest.CaptureFixture[str]) -> None:

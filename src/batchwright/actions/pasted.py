@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from batchwright.actions.read import read_label
@@ -77,10 +77,15 @@ def _says_the_same(panel: Panel, typed: Mapping[str, str]) -> bool:
     """Whether figures typed from a panel are read as the panel itself was."""
     again = read_panel(typed)
     first, second = panel.per_100g(), again.per_100g()
-    return first.keys() == second.keys() and all(
-        abs(first[key][end] - second[key][end]) <= 1e-6 * max(1.0, abs(first[key][end])) for key in first
-        for end in (0, 1)
-    )  # fmt: skip
+    return first.keys() == second.keys() and all(_same_row(first[key], second[key]) for key in first)
+
+
+def _same_row(one: Sequence[float | str], other: Sequence[float | str]) -> bool:
+    """Whether two panel rows say the same: figures within a millionth, words exactly."""
+    return all(
+        abs(was - now) <= 1e-6 * max(1.0, abs(was)) if isinstance(was, float) and isinstance(now, float) else was == now
+        for was, now in zip(one[:2], other[:2], strict=True)
+    )
 
 
 def shelf_names() -> tuple[str, ...]:

@@ -23,9 +23,8 @@ def certificate_for(folder: Path, hosts: Sequence[str], now: datetime | None = N
     month, or cannot be read. The key's file can be read by its owner alone. now: the time, for tests. Raises InputError
     where the folder cannot be written.
     """
-    # cryptography is heavy and only sharing needs it
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes
+    from cryptography import x509  # heavy: only sharing over TLS needs it
+    from cryptography.hazmat.primitives import hashes  # as above
 
     certificate_file, key_file = folder / CERTIFICATE, folder / KEY
     now = datetime.now(UTC) if now is None else now
