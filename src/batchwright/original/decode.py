@@ -23,6 +23,7 @@ from batchwright.original.mix import (
     one_formula,
 )
 from batchwright.original.narrow import measurements, narrow_next
+from batchwright.original.one_fitting import nearest_fitting
 from batchwright.original.problem import Floats, Problem
 from batchwright.original.records import Answer, Named, Narrowing
 from batchwright.original.region_answers import (
@@ -67,7 +68,7 @@ def decode(label: LabelFile, mix: Mix | None = None) -> Answer:
     dough_water = _dough_water(assembly, problem, draws, ranges)
     centre = draws.shares.mean(axis=0), draws.finished.mean(axis=0)
     piece = None if assembly.teardown is None else assembly.teardown.piece_mass_g
-    formula, said = one_formula(assembly.tree, *centre, ranges, mix, piece)
+    formula, said = one_formula(assembly.tree, *nearest_fitting(problem, *centre), ranges, mix, piece)
     notes = list(assembly.notes)
     notes += [
         f"{assembly.tree.part_names[part]}: dough water usual for {sort}, {100 * low:.0f}-{100 * high:.0f} % of flour"
