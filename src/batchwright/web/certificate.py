@@ -9,6 +9,12 @@ from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
 
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import load_pem_private_key
+from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+
 from batchwright.base.errors import Fault, InputError
 
 GOOD_FOR = timedelta(days=820)  # browsers refuse one that is good for more than 825 days (common practice)
@@ -23,8 +29,6 @@ def certificate_for(folder: Path, hosts: Sequence[str], now: datetime | None = N
     month, or cannot be read. The key's file can be read by its owner alone. now: the time, for tests. Raises InputError
     where the folder cannot be written.
     """
-    from cryptography import x509  # heavy: only sharing over TLS needs it
-    from cryptography.hazmat.primitives import hashes  # as above
 
     certificate_file, key_file = folder / CERTIFICATE, folder / KEY
     now = datetime.now(UTC) if now is None else now
@@ -42,9 +46,6 @@ def certificate_for(folder: Path, hosts: Sequence[str], now: datetime | None = N
 
 
 def _still_good(certificate_file: Path, key_file: Path, hosts: set[str], now: datetime) -> bool:
-    # cryptography: as above
-    from cryptography import x509
-    from cryptography.hazmat.primitives.serialization import load_pem_private_key
 
     try:
         found = x509.load_pem_x509_certificate(certificate_file.read_bytes())
@@ -59,11 +60,6 @@ def _still_good(certificate_file: Path, key_file: Path, hosts: set[str], now: da
 
 def _made(hosts: Sequence[str], now: datetime) -> tuple[bytes, bytes]:
     """Return a new key and its certificate, both as PEM."""
-    # cryptography: as above
-    from cryptography import x509
-    from cryptography.hazmat.primitives import hashes, serialization
-    from cryptography.hazmat.primitives.asymmetric import ec
-    from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
     key = ec.generate_private_key(ec.SECP256R1())
     name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Batchwright book")])
@@ -96,14 +92,10 @@ def _write(file: Path, data: bytes) -> None:
 
 
 def _alternative(host: str) -> Any:
-    from cryptography import x509  # as above
-
     try:
         return x509.IPAddress(ip_address(host))
     except ValueError:
         return x509.DNSName(host)
-
-
 def _spaced(digest: bytes) -> str:
     pairs = digest.hex().upper()
     return ":".join(pairs[place : place + 2] for place in range(0, len(pairs), 2))
