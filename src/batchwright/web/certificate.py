@@ -96,6 +96,8 @@ def _alternative(host: str) -> Any:
         return x509.IPAddress(ip_address(host))
     except ValueError:
         return x509.DNSName(host)
+
+
 def _spaced(digest: bytes) -> str:
     pairs = digest.hex().upper()
     return ":".join(pairs[place : place + 2] for place in range(0, len(pairs), 2))
