@@ -24,6 +24,9 @@ WET = frozenset({"egg", "milk", "fruit"})  # groups that these may stand in for,
 MOIST = frozenset({"water", "milk", "fruit", "syrup"})
 REST, REST_OF_EGG = 0.08, 0.25  # of a line: what is left of it is not worth the weighing, it goes altogether
 MOST_SWAPPED = 2.5  # grams that come in a swap for a gram that goes: beyond it is an addition, not a swap (judgement)
+ACTING = frozenset({"colour", "emulsifier", "flavour", "gum", "preservative", "spice", "yeast"})
+"""Classes of which no move is made: they act by more than what they hold, and a label's ranges say nothing of it."""
+LEAST_GAIN = 0.01  # distance: a move that brings less is not worth a trial (judgement)
 LEAST_SWAPPED = 0.15  # likewise the least, in a dough: below it water fills the place
 NOTHING_LEFT = 0.01  # of the finished food: a recipe with less left is none
 ROUGH, FINE = 2, 12  # rounds of tuning while sets are compared, and of the set that is chosen
@@ -126,6 +129,9 @@ def table_of(band: Band, wider: Formula, entering: frozenset[int], locked: froze
     at = matrix.at
     floury = {each.part for each, group in zip(lines, groups, strict=True) if group == "flour"}
 
+    def acts(place: int) -> bool:  # vanilla, lecithin, cloves: there for more than what they hold
+        return place not in entering and kinds[place].ingredient_class in ACTING
+
     def wet_dough(place: int) -> bool:  # the water of a dough or batter bakes off: no move is made of it
         return lines[place].part in floury and groups[place] == "water" and place not in entering
 
@@ -136,7 +142,8 @@ def table_of(band: Band, wider: Formula, entering: frozenset[int], locked: froze
         tuple(lines[place].line.item or lines[place].line.text for place in at),
         tuple(lines[place].part_name for place in at), tuple(lines[place].part for place in at),
         tuple(groups[place] for place in at),
-        np.array([place not in locked and kinds[place].known and not wet_dough(place) for place in at]),
+        np.array([place not in locked and kinds[place].known and not (wet_dough(place) or acts(place))
+                  for place in at]),
         np.array([place in entering for place in at]),
         np.array([kinds[place].likely[PLACE["water_g"]] for place in at]),
         np.array([kinds[place].likely[PLACE["fat_g"]] for place in at]),
@@ -294,7 +301,7 @@ def tuned(table: Table, grams: Floats, chosen: Sequence[_Option], sweeps: int) -
 def _pruned(table: Table, best: State, worth: float) -> tuple[Change, ...]:
     """Return the changes of a set in kitchen amounts, without those that bring next to nothing."""
     chosen, grams = list(best[0]), best[1]
-    least = worth * table.distance(table.start)
+    least = max(worth * table.distance(table.start), LEAST_GAIN)
     while True:
         here = table.distance(grams)
         losses = []

@@ -21,7 +21,7 @@ from batchwright.formula.records import Formula, Line
 
 WATER = "water_g"
 MOST_MOVES = 6
-WORTH = 0.02  # of the distance at the start: a move that brings less is left out
+WORTH = 0.05  # of the distance at the start: a move that brings less is left out
 
 
 def first_moves(band: Band, formula: Formula, rule: Rule, count: int = 3) -> FirstMoves:
