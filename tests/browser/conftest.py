@@ -48,7 +48,7 @@ class Shown:
 
     def context(self, size: dict[str, int] | None = None, **options: Any) -> BrowserContext:
         made = self.browser.new_context(viewport=size or PHONE, **options)
-        made.set_default_timeout(20_000)
+        made.set_default_timeout(60_000)
         made.add_cookies([{"name": f"door-{self.base.rsplit(':', 1)[1]}", "value": self.token, "url": self.base}])
         return made
 

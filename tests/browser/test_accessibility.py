@@ -25,8 +25,7 @@ def violations(page: Page, rules: str) -> list[str]:
             for each in found["violations"] for node in each["nodes"]]  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize(("size", "scheme"), [(PHONE, "light"), (DESK, "dark")], ids=["phone-light", "desk-dark"])
 def test_accessibility(demo: Shown, size: dict[str, int], scheme: str) -> None:
     context = demo.context(size, color_scheme=scheme)
     page = context.new_page()

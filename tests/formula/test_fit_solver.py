@@ -167,11 +167,11 @@ def test_a_share_is_missed_by_its_own_share(seed: int) -> None:
 def test_twenty_lines_and_twelve_limits_do_not_take_long() -> None:
     """A tenth of a second on a quiet machine; the margin is for slow and busy ones."""
     program = invented(2, lines=20, wishes=6, reach=0.05, step=25.0)
-    began = time.perf_counter()
+    began = time.process_time()
     found = solve(program)
     assert found is not None
     assert found.proven
-    assert time.perf_counter() - began < 5.0
+    assert time.process_time() - began < 5.0
 
 
 def test_the_clock_of_one_task_does_not_run_into_the_next(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -295,10 +295,10 @@ def test_any_text_gives_a_recipe_or_a_fault_in_words(text: str) -> None:
 
 
 def test_three_thousand_lines() -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     read = read_recipe("Big\n" + "\n".join(f"{number} cups flour" for number in range(1, 3001)))
     assert len(read.parts[0].lines) == 3000
-    assert time.perf_counter() - start < 15.0  # about 1 s on a free machine
+    assert time.process_time() - start < 15.0  # about 1 s on a free machine
 
 
 def test_read_recipe_takes_json_too() -> None:
