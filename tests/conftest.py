@@ -37,3 +37,9 @@ def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest
     report: Any = yield
     fail_if_skipped(report)
     return report
+
+
+@pytest.fixture(autouse=True)
+def one_terminal_width(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Give every test a terminal of 100 columns, whatever the one it is run from or a test before it says."""
+    monkeypatch.setenv("COLUMNS", "100")
