@@ -12,6 +12,7 @@
   const wait = (ms) => new Promise((done) => setTimeout(done, ms));
   let timer = 0, asked = 0, going = null; // of the live answer
   const place = () => document.querySelector("[data-answer]"), live = () => document.querySelector("form[data-live]");
+  const LAST = "The computer does not answer. What stands here is the last answer it gave; what you type is kept on this device.";
   const AWAY = "The computer does not answer. What you typed is kept on this device and sent when it does.";
   const post = (target, body, signal) => fetch(target, { method: "POST", body, signal, redirect: "follow", credentials: "same-origin" });
 
@@ -127,10 +128,10 @@
       const answer = await post(where.dataset.answer, new URLSearchParams([...new FormData(form)]), going.signal);
       if (mine !== asked) return;
       if (answer.status === 204 || answer.status === 429) { timer = setTimeout(ask, 500); return; }
-      if (answer.ok) { fill(await answer.text()); if (lost.textContent !== AWAY) say(""); }
+      if (answer.ok) { fill(await answer.text()); if (lost.textContent === LAST) say(""); }
     } catch (fault) {
       if (fault.name === "AbortError") return;
-      say("The computer does not answer. What stands here is the last answer it gave; what you type is kept on this device.");
+      say(LAST);
       timer = setTimeout(ask, 4000);
     }
     if (mine === asked) where.removeAttribute("aria-busy");
