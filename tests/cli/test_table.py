@@ -7,20 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from batchwright.base.estimate import Estimate
+from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
 from batchwright.cli import table
-from batchwright.cli.table import (
-    DRAWN,
-    PLAIN,
-    estimate_bar,
-    estimate_table,
-    fitted,
-    nice_axis_max,
-    shown_number,
-    shown_range,
-    shown_sure_range,
-    shown_width,
-    text_table,
-)
+from batchwright.cli.table import DRAWN, PLAIN, estimate_bar, estimate_table, fitted, shown_width, text_table
 
 FLOUR = Estimate(38.2, 34.1, 41.3, 30.2, 45.0)
 SALT = Estimate(0.42, 0.35, 0.5, 0.2, 0.7)

@@ -11,7 +11,8 @@ from pathlib import Path
 
 from batchwright.actions.compare import Wishes, compare_texts, headline, move_text
 from batchwright.base.errors import Fault, InputError
-from batchwright.cli.table import fitted, shown_number, shown_range, shown_width, terminal_width, text_table
+from batchwright.base.shown import shown_number, shown_range
+from batchwright.cli.table import fitted, shown_width, terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
 from batchwright.formula.compare_records import Beside, Compared, Comparison, FirstMoves
 

@@ -9,15 +9,8 @@ from batchwright.actions.original import decode_file
 from batchwright.actions.original_words import is_set_trace, pin_words, sentence
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.cli.table import (
-    estimate_table,
-    legend,
-    nice_axis_max,
-    shown_number,
-    shown_range,
-    terminal_width,
-    text_table,
-)
+from batchwright.base.shown import nice_axis_max, shown_number, shown_range
+from batchwright.cli.table import estimate_table, legend, terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
 from batchwright.original.records import Answer, Share
 

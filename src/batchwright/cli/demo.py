@@ -8,10 +8,11 @@ import textwrap
 
 from batchwright.actions.demo import Demonstration, Rebuilt, demo_text, demonstrate, rebuild_demo
 from batchwright.actions.writeup import written_card
+from batchwright.base.shown import shown_range, shown_sure_range
 from batchwright.cli.compare import comparison_text
 from batchwright.cli.decode import answer_text
 from batchwright.cli.fit import fitted_text
-from batchwright.cli.table import shown_range, shown_sure_range, terminal_width, text_table
+from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import print_json
 from batchwright.cli.weigh import weighing_text
 

@@ -16,7 +16,8 @@ from batchwright.actions.pantry import (
 )
 from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS
-from batchwright.cli.table import estimate_bar, marks, nice_axis_max, shown_range, terminal_width, text_table
+from batchwright.base.shown import nice_axis_max, shown_range
+from batchwright.cli.table import estimate_bar, marks, terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
 
 BAR_WIDTH = 30

@@ -15,16 +15,10 @@ from dataclasses import dataclass
 from batchwright.base.estimate import Estimate
 from batchwright.base.shown import (
     nice_axis_max,
-    places_deserved,
     shown_number,
     shown_range,
     shown_sure_range,
 )
-
-__all__ = [
-    "axis_rule", "estimate_bar", "estimate_table", "fitted", "legend", "nice_axis_max", "places_deserved",
-    "shown_number", "shown_range", "shown_sure_range", "shown_width", "terminal_width", "text_table",
-]  # fmt: skip
 
 NARROWEST_BAR = 12  # columns; below this a bar says nothing and is left out
 WIDEST_BAR = 44

@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from batchwright.actions.formula import Weighing, weigh_lines, weigh_text
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.cli.table import shown_number, shown_range, terminal_width, text_table
+from batchwright.base.shown import shown_number, shown_range
+from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json, speaks_unicode
 from batchwright.formula.records import Line
 

@@ -36,13 +36,14 @@ class Finish:
 
 @cache
 def _sorts() -> tuple[tuple[str, frozenset[str], tuple[float, float, float] | None], ...]:
-    found = []
+    found: list[tuple[str, frozenset[str], tuple[float, float, float] | None]] = []
     for row in rows("formula_finish_water"):
         ends = None
         if row["likely_percent"]:
-            ends = tuple(float(row[f"{end}_percent"]) / 100.0 for end in ("low", "likely", "high"))
+            low, likely, high = (float(row[f"{end}_percent"]) / 100.0 for end in ("low", "likely", "high"))
+            ends = low, likely, high
         found.append((row["sort"], frozenset(filter(None, row["words"].split("|"))), ends))
-    return tuple(found)  # type: ignore[arg-type]
+    return tuple(found)
 
 
 @cache

@@ -136,7 +136,8 @@ def table_of(band: Band, wider: Formula, entering: frozenset[int], locked: froze
         return lines[place].part in floury and groups[place] == "water" and place not in entering
 
     finishes = [finish_of(wider, part) for part in wider.parts]
-    start = np.array([lines[place].line.grams.likely for place in at])  # type: ignore[union-attr]
+    weighed = [lines[place].line.grams for place in at]
+    start = np.array([grams.likely for grams in weighed if grams is not None])  # the matrix has weighed lines alone
     return Table(
         ruler, matrix.tops, matrix.bottom, start, at,
         tuple(lines[place].line.item or lines[place].line.text for place in at),

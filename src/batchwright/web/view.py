@@ -126,7 +126,8 @@ def move_words(move: Move, units: Units) -> str:
 
 def estimate_of(numbers: Mapping[str, Any]) -> Estimate:
     """Return the estimate whose five numbers stand in a JSON object."""
-    return Estimate(*(numbers.get(name) for name in ("likely", "low", "high", "sure_low", "sure_high")))  # type: ignore[arg-type]
+    sure = numbers.get("sure_low"), numbers.get("sure_high")
+    return Estimate(numbers["likely"], numbers["low"], numbers["high"], *sure)
 
 
 def _guard_field(door: Door) -> Markup:
