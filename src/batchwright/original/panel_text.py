@@ -85,10 +85,7 @@ def split_label_text(text: str) -> tuple[str, str]:
     head = INGREDIENTS.search(before)
     if head:
         statement = before[head.start() :]
-        tail = INGREDIENTS.search(after)
         joined = statement.strip() + ("\n" + after.strip() if after.strip() else "")
-        if not tail:
-            return joined, (before[: head.start()] + panel).strip()
         return joined, (before[: head.start()] + panel).strip()
     tail = INGREDIENTS.search(after)
     if tail:
