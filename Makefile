@@ -17,7 +17,7 @@ $(VENV)/.ready-python:
 	@touch $@
 
 $(VENV)/.ready-run: $(VENV)/.ready-python requirements/runtime.lock requirements/build.lock pyproject.toml hatch_build.py \
-		$(wildcard src/batchwright/original/*.c)
+		$(wildcard src/batchwright/original/sampling/*.c)
 	@echo "Setting up batchwright in $(VENV) ..."
 	@$(LOCKED) -r requirements/build.lock
 	@$(LOCKED) -r requirements/runtime.lock

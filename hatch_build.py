@@ -20,7 +20,7 @@ class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         """Compile before the package is put together (wheel and editable alike)."""
-        here = Path(self.root) / "src" / "batchwright" / "original"
+        here = Path(self.root) / "src" / "batchwright" / "original" / "sampling"
         compiler = os.environ.get("CC") or shutil.which("cc") or shutil.which("gcc") or shutil.which("clang")
         target = here / "_chord.so"
         if compiler is None or os.environ.get("BATCHWRIGHT_PLAIN"):
@@ -30,7 +30,7 @@ class CompileWalk(BuildHookInterface):  # type: ignore[type-arg]
             if _built(compiler, extra, here / "_chord.c", target):
                 build_data["pure_python"] = False
                 build_data["infer_tag"] = True
-                build_data.setdefault("artifacts", []).append("src/batchwright/original/_chord.so")
+                build_data.setdefault("artifacts", []).append("src/batchwright/original/sampling/_chord.so")
                 return
         target.unlink(missing_ok=True)
 

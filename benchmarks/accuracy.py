@@ -19,9 +19,9 @@ from typing import Any
 import numpy as np
 from fit_prior import fitted, formula_from
 
-from batchwright.original import sampler, walk
 from batchwright.original.batch_form import answer_case
-from batchwright.original.prior import Kriging
+from batchwright.original.sampling import sampler, walk
+from batchwright.original.sampling.prior import Kriging
 
 FOLDS = 4
 

@@ -19,11 +19,11 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import class_group
-from batchwright.formula.fit import fit, program_of, value_of
-from batchwright.formula.fit_lines import bench_of
-from batchwright.formula.fit_records import Rules, Target
-from batchwright.formula.fit_solver import Program, solve
-from batchwright.formula.fit_targets import class_target, composition_target, mass_target, sweetness_target
+from batchwright.formula.fitting.fit import fit, program_of, value_of
+from batchwright.formula.fitting.lines import bench_of
+from batchwright.formula.fitting.records import Rules, Target
+from batchwright.formula.fitting.solver import Program, solve
+from batchwright.formula.fitting.targets import class_target, composition_target, mass_target, sweetness_target
 from batchwright.formula.records import Formula, Line, Part
 
 try:

@@ -18,9 +18,9 @@ from typing import Any
 import numpy as np
 from scipy.optimize import minimize
 
-from batchwright.original.bank import STEPS, Bank, Formula, composition_place, title_stems
 from batchwright.original.bench_form import PANEL_NAMES
-from batchwright.original.prior import (
+from batchwright.original.sampling.bank import STEPS, Bank, Formula, composition_place, title_stems
+from batchwright.original.sampling.prior import (
     ALIKE,
     LENGTHS,
     LOSS_WEIGHTS,

@@ -19,10 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from batchwright.original.batch_form import LIKELY_ENDS, sure_ranges
-from batchwright.original.bench_form import problem_from_case
-from batchwright.original.bounds import sure_bounds
-from batchwright.original.narrow import (
+from batchwright.original.answers.narrow import (
     EU_STEPS,
     FAT_RING_ERROR_G,
     MOISTURE_ERROR_G,
@@ -31,10 +28,13 @@ from batchwright.original.narrow import (
     measurements,
     narrow_next,
 )
-from batchwright.original.panel_rounding import print_amount, printed_interval
-from batchwright.original.prior import prior_for
-from batchwright.original.problem import Floats, PanelRow, Problem
-from batchwright.original.sampler import Draws, sample
+from batchwright.original.batch_form import LIKELY_ENDS, sure_ranges
+from batchwright.original.bench_form import problem_from_case
+from batchwright.original.panels.rounding import print_amount, printed_interval
+from batchwright.original.region.bounds import sure_bounds
+from batchwright.original.region.problem import Floats, PanelRow, Problem
+from batchwright.original.sampling.prior import prior_for
+from batchwright.original.sampling.sampler import Draws, sample
 
 FAIR = 1.1  # times the best width: as good as the best
 READING_SPREADS = 2.0  # a reading is entered with two standard deviations to each side

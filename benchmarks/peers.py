@@ -20,9 +20,9 @@ from scipy.optimize import linprog
 
 from batchwright.original.batch_form import sure_ranges
 from batchwright.original.bench_form import problem_from_case
-from batchwright.original.bounds import region
-from batchwright.original.prior import prior_for
-from batchwright.original.sampler import diagnostics, sample
+from batchwright.original.region.bounds import region
+from batchwright.original.sampling.prior import prior_for
+from batchwright.original.sampling.sampler import diagnostics, sample
 
 try:
     from polytopewalk.dense import HitAndRun

@@ -15,11 +15,11 @@ import time
 from collections import defaultdict
 from typing import Any
 
+from batchwright.original.answers.conflicts import smallest_conflict
+from batchwright.original.answers.suspects import suspects
 from batchwright.original.bench_form import PANEL_NAMES, problem_from_case
-from batchwright.original.bounds import sure_bounds
-from batchwright.original.conflicts import smallest_conflict
-from batchwright.original.panel_rounding import printed_interval
-from batchwright.original.suspects import suspects
+from batchwright.original.panels.rounding import printed_interval
+from batchwright.original.region.bounds import sure_bounds
 
 SLIPS = ("digit", "kilojoules", "serving", "swap")
 

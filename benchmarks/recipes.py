@@ -22,9 +22,9 @@ from pathlib import Path
 from batchwright.actions.formula import weigh_lines, weigh_text
 from batchwright.base.estimate import Estimate
 from batchwright.base.threads import on_one_thread
-from batchwright.formula.kitchen_choice import Asked, Way, moved
-from batchwright.formula.kitchen_measures import BATCH_TOLERANCE_FRACTION, write_measures
-from batchwright.formula.kitchen_weights import tolerance_fraction, ways_of, weights_of
+from batchwright.formula.kitchen.choice import Asked, Way, moved
+from batchwright.formula.kitchen.measures import BATCH_TOLERANCE_FRACTION, write_measures
+from batchwright.formula.kitchen.weights import tolerance_fraction, ways_of, weights_of
 from batchwright.formula.records import Formula, Line, Part
 from batchwright.pantry.measures_conventions import convention_of
 

@@ -10,7 +10,7 @@ import sys
 import time
 from collections import Counter
 
-from batchwright.original.statement import read_statement
+from batchwright.original.statements.statement import read_statement
 
 
 def main(path: str) -> int:

@@ -11,8 +11,8 @@ import sys
 import time
 
 from batchwright.original.bench_form import problem_from_case
-from batchwright.original.bounds import sure_bounds
-from batchwright.original.strain import nearest
+from batchwright.original.region.bounds import sure_bounds
+from batchwright.original.region.strain import nearest
 
 
 def main() -> None:

@@ -26,7 +26,7 @@ from batchwright.actions.plain_records import from_plain, to_plain
 from batchwright.actions.workers import Workers
 from batchwright.actions.writeup import make_card
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.fit_toward import fit_toward
+from batchwright.formula.fitting.toward import fit_toward
 from batchwright.store.book import Book
 from batchwright.store.opening import open_engine
 

@@ -11,10 +11,10 @@ from batchwright.actions.demo import demo_text
 from batchwright.actions.original import decode_file
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.compare import compared
-from batchwright.formula.compare_records import Move
-from batchwright.formula.fit_toward import fit_toward
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.comparing.compare import compared
+from batchwright.formula.comparing.records import Move
+from batchwright.formula.fitting.toward import fit_toward
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula, Line, Part
 from batchwright.original.records import Answer
 from batchwright.pantry.shelf import match

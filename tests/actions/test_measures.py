@@ -8,7 +8,7 @@ import pytest
 
 from batchwright.actions.measures import measures_text
 from batchwright.actions.writeup import make_card
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.recipes.file import formula_from_text
 
 PASTED = "213 g all-purpose flour\n95 g sugar\n131 g butter\n1 large egg\n2.1 g baking soda"
 

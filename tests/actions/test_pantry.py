@@ -9,7 +9,7 @@ import pytest
 
 from batchwright.actions.pantry import find_ingredients, import_ingredients, ingredients_toml, show_ingredient
 from batchwright.base.errors import InputError
-from batchwright.original.label_file import label_from_text
+from batchwright.original.labels.file import label_from_text
 from tests.pantry.test_import_fdc import folder
 
 

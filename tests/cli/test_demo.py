@@ -14,7 +14,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.cli.demo import truth_text
 from batchwright.cli.demo_book import show_demo_book
 from batchwright.cli.main import main
-from batchwright.original.panel import read_panel
+from batchwright.original.panels.panel import read_panel
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from types import ModuleType
 import pytest
 
 from batchwright.cli.main import COMMANDS, build_parser
-from batchwright.original.label_file import label_from_text
+from batchwright.original.labels.file import label_from_text
 from tests.contracts.source_tree import TOP
 
 

@@ -114,6 +114,17 @@ def test_no_cycles() -> None:
         visit(name, ())
 
 
+def test_rooms_of_one_bench_import_one_way() -> None:
+    pairs = {
+        (tuple(module.name.split(".")[1:3]), tuple(name.split(".")[1:3]))
+        for module in modules() if module.path.parent.parent.parent.name == "batchwright"
+        for _, name in imports(module) if name.startswith(f"batchwright.{module.layer}.") and name.count(".") == 3
+    }  # fmt: skip
+    both = sorted(f"{one} and {other}" for one, other in pairs if one < other and (other, one) in pairs)
+    assert len(pairs) > 5
+    assert not both, f"rooms that import each other: {both}"
+
+
 @pytest.mark.parametrize("module", modules(), ids=IDS)
 def test_files_are_named_for_their_topic(module: Module) -> None:
     assert not set(module.path.stem.split("_")) & FORBIDDEN_NAMES

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import axes_of
-from batchwright.formula.compare_records import Band, BandAxis
+from batchwright.formula.comparing.records import Band, BandAxis
 from batchwright.formula.records import Formula, Line, Part
 
 

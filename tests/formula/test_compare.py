@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.compare import compare, compared, paired_parts
-from batchwright.formula.compare_records import Band, BandAxis, BandPart
-from batchwright.formula.distance import COUNTED, ruler_of
+from batchwright.formula.comparing.compare import compare, compared, paired_parts
+from batchwright.formula.comparing.distance import COUNTED, ruler_of
+from batchwright.formula.comparing.records import Band, BandAxis, BandPart
 from batchwright.formula.formula import with_grams
 from batchwright.formula.records import Formula, Part
 from tests.formula.comparing import FILLED, PLAIN, RICH, SHORTBREAD, band_around, recipe

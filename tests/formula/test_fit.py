@@ -8,10 +8,10 @@ import pytest
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.composition import composition_of
-from batchwright.formula.fit import fit
-from batchwright.formula.fit_lines import bench_of, named, refilled
-from batchwright.formula.fit_records import Fitted, Rules, Target
-from batchwright.formula.fit_targets import (
+from batchwright.formula.fitting.fit import fit
+from batchwright.formula.fitting.lines import bench_of, named, refilled
+from batchwright.formula.fitting.records import Fitted, Rules, Target
+from batchwright.formula.fitting.targets import (
     class_target,
     composition_target,
     linearised,

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from batchwright.base.errors import InputError
-from batchwright.formula.fit import value_of
-from batchwright.formula.fit_asked import asked_targets, read_bounds, read_grams, read_prices, read_wish
-from batchwright.formula.fit_lines import bench_of
-from batchwright.formula.fit_records import Rules
+from batchwright.formula.fitting.asked import asked_targets, read_bounds, read_grams, read_prices, read_wish
+from batchwright.formula.fitting.fit import value_of
+from batchwright.formula.fitting.lines import bench_of
+from batchwright.formula.fitting.records import Rules
 from tests.formula.test_fit import filled, harbour_biscuits
 
 

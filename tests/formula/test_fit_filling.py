@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from batchwright.base.errors import InputError
-from batchwright.formula.fit_filling import body_targets, less_sweet
-from batchwright.formula.fit_lines import bench_of
-from batchwright.formula.fit_records import Fitted, Rules
-from batchwright.formula.fit_targets import is_powder
+from batchwright.formula.fitting.filling import body_targets, less_sweet
+from batchwright.formula.fitting.lines import bench_of
+from batchwright.formula.fitting.records import Fitted, Rules
+from batchwright.formula.fitting.targets import is_powder
 from batchwright.formula.records import Formula, Part
 from tests.formula.invented import line
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from batchwright.formula.fit_clash import Member, clashing, without
-from batchwright.formula.fit_solver import MISS_SLACK, Program, possible, solve
+from batchwright.formula.fitting.clash import Member, clashing, without
+from batchwright.formula.fitting.solver import MISS_SLACK, Program, possible, solve
 
 
 def invented(seed: int, lines: int = 8, wishes: int = 4, reach: float = 0.02, step: float = 0.0) -> Program:
@@ -176,7 +176,7 @@ def test_twenty_lines_and_twelve_limits_do_not_take_long() -> None:
 
 def test_the_clock_of_one_task_does_not_run_into_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
     """The library counts its time over all tasks of a process; a limit has to count from where it stands."""
-    monkeypatch.setattr("batchwright.formula.fit_solver.LONGEST_S", 0.5)
+    monkeypatch.setattr("batchwright.formula.fitting.solver.LONGEST_S", 0.5)
     program = invented(1, lines=6, wishes=2, reach=0.1)
     began = time.perf_counter()
     while time.perf_counter() - began < 1.5:

@@ -7,12 +7,12 @@ import pytest
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import axes_of
-from batchwright.formula.compare import compare
-from batchwright.formula.compare_records import Band, BandAxis, BandPart
+from batchwright.formula.comparing.compare import compare
+from batchwright.formula.comparing.records import Band, BandAxis, BandPart
 from batchwright.formula.composition import composition_of
-from batchwright.formula.fit_lines import bench_of
-from batchwright.formula.fit_records import Fitted, Rules
-from batchwright.formula.fit_toward import band_targets, fit_toward
+from batchwright.formula.fitting.lines import bench_of
+from batchwright.formula.fitting.records import Fitted, Rules
+from batchwright.formula.fitting.toward import band_targets, fit_toward
 from batchwright.formula.records import Formula, Part
 from tests.formula.invented import line
 from tests.formula.test_fit import filled, harbour_biscuits

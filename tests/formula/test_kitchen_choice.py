@@ -9,7 +9,7 @@ from math import exp, inf, isclose, log
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from batchwright.formula.kitchen_choice import Asked, Way, choose, moved
+from batchwright.formula.kitchen.choice import Asked, Way, choose, moved
 
 WAY = st.builds(Way, st.floats(0.1, 1000), st.sampled_from([0.0, 0.0, 0.05, 0.1, 0.15, 1.0, 4.0]))
 WAYS = st.lists(WAY, min_size=1, max_size=6)

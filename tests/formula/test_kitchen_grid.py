@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from batchwright.formula.kitchen_grid import TSP_PER, Amount, fraction_text, step_tsp, stick_amounts, volume_amounts
+from batchwright.formula.kitchen.grid import TSP_PER, Amount, fraction_text, step_tsp, stick_amounts, volume_amounts
 
 PART = {"teaspoon": Fraction(1), "tablespoon": Fraction(3), "cup": Fraction(48)}
 HALF = Fraction(1, 2)

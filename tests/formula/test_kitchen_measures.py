@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.kitchen_choice import Asked, Way, moved
-from batchwright.formula.kitchen_measures import BATCH_TOLERANCE_FRACTION, write_measures
-from batchwright.formula.kitchen_weights import tolerance_fraction, ways_of, weights_of
-from batchwright.formula.line_text import read_line
-from batchwright.formula.measure_records import Writing, WrittenLine
+from batchwright.formula.kitchen.choice import Asked, Way, moved
+from batchwright.formula.kitchen.measures import BATCH_TOLERANCE_FRACTION, write_measures
+from batchwright.formula.kitchen.records import Writing, WrittenLine
+from batchwright.formula.kitchen.weights import tolerance_fraction, ways_of, weights_of
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.pantry.measures_conventions import convention_of
 
 SHELF = {

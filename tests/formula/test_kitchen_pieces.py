@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from batchwright.base.estimate import Estimate
-from batchwright.formula.kitchen_grid import amounts_text, unit_text
-from batchwright.formula.kitchen_measures import write_measures
-from batchwright.formula.line_text import read_line
-from batchwright.formula.measure_records import WrittenLine
+from batchwright.formula.kitchen.grid import amounts_text, unit_text
+from batchwright.formula.kitchen.measures import write_measures
+from batchwright.formula.kitchen.records import WrittenLine
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part, Written
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 
 FLOUR = Line("360 g flour", "all-purpose flour", Estimate(360, 360, 360, unit="g"), "wheat flour", "name")
 

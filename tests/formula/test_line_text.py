@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from batchwright.formula.line_text import LONGEST, first_choice, read_line, read_several
-from batchwright.formula.line_text_tokens import plain
-from batchwright.formula.line_text_words import (
+from batchwright.formula.lines.line import LONGEST, first_choice, read_line, read_several
+from batchwright.formula.lines.tokens import plain
+from batchwright.formula.lines.words import (
     CASED_UNITS,
     FILLINGS,
     FRACTIONS,

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import ReadLine, Written
 
 Case = tuple[str, str, str] | tuple[str, str, str, dict[str, Any]]

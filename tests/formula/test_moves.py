@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
-from batchwright.formula.allowed import Allowed, rule_of
-from batchwright.formula.compare import compared
-from batchwright.formula.compare_records import FirstMoves
+from batchwright.formula.comparing.compare import compared
+from batchwright.formula.comparing.records import FirstMoves
 from batchwright.formula.formula import with_grams
 from batchwright.formula.mixture import flat_lines
-from batchwright.formula.moves import first_moves
+from batchwright.formula.moving.allowed import Allowed, rule_of
+from batchwright.formula.moving.moves import first_moves
 from batchwright.formula.records import Formula
 from batchwright.pantry.ingredient import ingredient
 from batchwright.pantry.supply import supply_of

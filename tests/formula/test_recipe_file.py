@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.composition import composition_of
 from batchwright.formula.formula import flat_lines, flour_g
-from batchwright.formula.recipe_file import formula_from_text, formula_to_toml
+from batchwright.formula.recipes.file import formula_from_text, formula_to_toml
 from batchwright.formula.records import Formula
 from tests.formula.invented import pier_snaps
 from tests.formula.test_composition import formulas

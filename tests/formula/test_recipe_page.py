@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from batchwright.base.errors import InputError
-from batchwright.formula.recipe_page import page_of
-from batchwright.formula.recipe_text import read_recipe
+from batchwright.formula.recipes.page import page_of
+from batchwright.formula.recipes.text import read_recipe
 
 RECIPE: dict[str, Any] = {
     "@type": "Recipe",

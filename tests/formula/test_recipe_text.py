@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
-from batchwright.formula.recipe_text import read_recipe
-from batchwright.formula.recipe_text_steps import celsius, sentences, step_of, yield_of
+from batchwright.formula.recipes.steps import celsius, sentences, step_of, yield_of
+from batchwright.formula.recipes.text import read_recipe
 from batchwright.formula.records import ReadRecipe
 from tests.formula.test_line_text_habits import in_short
 

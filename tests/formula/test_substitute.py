@@ -14,9 +14,9 @@ from batchwright.formula.composition import composition_of
 from batchwright.formula.contents import CONTENT_KEYS
 from batchwright.formula.formula import flat_lines
 from batchwright.formula.records import Formula, Line, Part
-from batchwright.formula.substitute import choices_for, ranked, swapped
-from batchwright.formula.substitute_amounts import amounts
-from batchwright.formula.substitute_records import UNTESTED, WISHES
+from batchwright.formula.swaps.amounts import amounts
+from batchwright.formula.swaps.records import UNTESTED, WISHES
+from batchwright.formula.swaps.substitute import choices_for, ranked, swapped
 from batchwright.pantry.allergens import allergens_of
 from batchwright.pantry.ingredient import load_ingredients
 from batchwright.pantry.supply import supply_of

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Line, ReadLine, Written
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 
 
 def weighed(text: str, convention: str = "") -> Line:

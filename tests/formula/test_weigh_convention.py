@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, ReadPart, ReadRecipe
-from batchwright.formula.weigh import weigh_recipe
+from batchwright.formula.weighing.weigh import weigh_recipe
 
 
 def recipe(*lines: str, convention: str = "") -> Formula:

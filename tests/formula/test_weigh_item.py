@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from batchwright.formula.line_text import read_line
-from batchwright.formula.weigh_item import named
+from batchwright.formula.lines.line import read_line
+from batchwright.formula.weighing.item import named
 
 
 @pytest.mark.parametrize(

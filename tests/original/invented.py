@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from batchwright.original.panel_rounding import print_amount, printed_interval
-from batchwright.original.problem import PanelRow, Problem, Row
+from batchwright.original.panels.rounding import print_amount, printed_interval
+from batchwright.original.region.problem import PanelRow, Problem, Row
 
 NUTRIENTS = (
     "energy_kcal",

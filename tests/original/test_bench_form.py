@@ -9,7 +9,7 @@ import pytest
 
 from batchwright.base.errors import InputError
 from batchwright.original.bench_form import problem_from_case
-from batchwright.original.bounds import sure_bounds
+from batchwright.original.region.bounds import sure_bounds
 
 
 def record(**changes: Any) -> dict[str, Any]:

@@ -9,10 +9,10 @@ import pytest
 from scipy.optimize import linprog
 
 from batchwright.base.errors import InputError
-from batchwright.original.bounds import bounds_of, linear_form, ratio_bounds, region, sure_bounds
-from batchwright.original.chains import answers_by_chains
-from batchwright.original.highs import answers_by_highs
-from batchwright.original.problem import PanelRow, Problem, Row
+from batchwright.original.region.bounds import bounds_of, linear_form, ratio_bounds, region, sure_bounds
+from batchwright.original.region.chains import answers_by_chains
+from batchwright.original.region.highs import answers_by_highs
+from batchwright.original.region.problem import PanelRow, Problem, Row
 from tests.clock import within
 
 from .invented import Invented, invented_label

@@ -8,10 +8,10 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from batchwright.original.bounds import region, sure_bounds
-from batchwright.original.conflicts import nearest, pins, scaled, smallest_conflict, suspects
-from batchwright.original.problem import PanelRow, Problem, Row
-from batchwright.original.strain import fits
+from batchwright.original.answers.conflicts import nearest, pins, scaled, smallest_conflict, suspects
+from batchwright.original.region.bounds import region, sure_bounds
+from batchwright.original.region.problem import PanelRow, Problem, Row
+from batchwright.original.region.strain import fits
 from tests.clock import within
 
 from .invented import Invented, invented_label, panel_row

@@ -10,11 +10,11 @@ import pytest
 
 from batchwright.actions.original import answer_declared, decode_file
 from batchwright.base.errors import InputError
+from batchwright.original.answers.ranges import estimates
 from batchwright.original.decode import decode
-from batchwright.original.label import AVAILABLE, problem_from_label
-from batchwright.original.label_file import label_from_mapping
+from batchwright.original.labels.file import label_from_mapping
+from batchwright.original.labels.label import AVAILABLE, problem_from_label
 from batchwright.original.records import Answer, Share
-from batchwright.original.region_answers import estimates
 from tests.clock import within
 
 # Two invented pastes of three ingredients whose composition the label file itself gives, so that the arithmetic can be

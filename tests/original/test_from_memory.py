@@ -9,7 +9,7 @@ import pytest
 from batchwright.actions.original import decode_file
 from batchwright.base.tables import rows
 from batchwright.original.decode import decode
-from batchwright.original.label_file import label_from_text
+from batchwright.original.labels.file import label_from_text
 from batchwright.pantry.ingredient import FROM_MEMORY, load_ingredients
 
 LABEL = """

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
-from batchwright.original.label_file import label_from_mapping, label_from_text
+from batchwright.original.labels.file import label_from_mapping, label_from_text
 from tests.clock import within
 
 WHOLE = '''

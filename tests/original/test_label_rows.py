@@ -7,13 +7,13 @@ import math
 import pytest
 
 from batchwright.base.estimate import Estimate
-from batchwright.original.label_file import Knowledge
-from batchwright.original.label_rows import cocoa_rows, know_rows, list_rows, part_rows
-from batchwright.original.label_tree import build_tree, explained, kind_of, part_plan
-from batchwright.original.problem import Row
-from batchwright.original.standards import legal_rows, minor_cap, standard_rows
-from batchwright.original.statement import read_statement
-from batchwright.original.statement_records import Item
+from batchwright.original.labels.file import Knowledge
+from batchwright.original.labels.rows import cocoa_rows, know_rows, list_rows, part_rows
+from batchwright.original.labels.standards import legal_rows, minor_cap, standard_rows
+from batchwright.original.labels.tree import build_tree, explained, kind_of, part_plan
+from batchwright.original.region.problem import Row
+from batchwright.original.statements.records import Item
+from batchwright.original.statements.statement import read_statement
 from batchwright.pantry.records import Match, Profile
 
 EMPTY = Profile({}, {}, {}, {})

@@ -9,7 +9,7 @@ import pytest
 
 from batchwright.actions.original import decode_file
 from batchwright.original.decode import decode
-from batchwright.original.label_file import label_from_mapping
+from batchwright.original.labels.file import label_from_mapping
 from batchwright.original.records import Answer, Content
 
 # 60 parts fat meal (60 % fat), 40 parts sweet meal (80 % sugars), nothing lost: 36 g fat and 32 g sugars per 100 g.

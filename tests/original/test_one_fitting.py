@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from batchwright.original.bounds import region
-from batchwright.original.one_fitting import nearest_fitting
-from batchwright.original.problem import Problem
+from batchwright.original.region.bounds import region
+from batchwright.original.region.one_fitting import nearest_fitting
+from batchwright.original.region.problem import Problem
 from tests.original.invented import invented_label
 
 

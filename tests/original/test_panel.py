@@ -9,8 +9,8 @@ import pytest
 
 from batchwright.base.errors import InputError
 from batchwright.base.nutrients import COMPOSITION_KEYS
-from batchwright.original.panel import read_panel
-from batchwright.original.panel_records import Panel
+from batchwright.original.panels.panel import read_panel
+from batchwright.original.panels.records import Panel
 
 HARBOUR_CRISPS: dict[str, Any] = {
     "serving": "5 crisps (31g)",

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.base.nutrients import PANEL_KEYS
-from batchwright.original.panel import read_panel
-from batchwright.original.panel_records import Panel
+from batchwright.original.panels.panel import read_panel
+from batchwright.original.panels.records import Panel
 
 KEYS = st.one_of(
     st.sampled_from(

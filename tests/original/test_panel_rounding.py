@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
-from batchwright.original.panel_rounding import bands, nutrient_rows, print_amount, printed_interval
+from batchwright.original.panels.rounding import bands, nutrient_rows, print_amount, printed_interval
 
 RULED = [(scheme, key) for scheme in ("US", "EU") for key in nutrient_rows() if bands(scheme, key)]
 amounts = st.one_of(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from batchwright.original.panel_text import read_panel_text, read_panels_text, split_label_text
+from batchwright.original.panels.text import read_panel_text, read_panels_text, split_label_text
 from tests.clock import within
 
 FACTS = """Nutrition Facts

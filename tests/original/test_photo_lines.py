@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from batchwright.original.photo_lines import (
+from batchwright.original.panels.photo_lines import (
     Seen,
     blocks_of,
     is_doubtful,

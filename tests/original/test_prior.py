@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from batchwright.original.bank import Bank, Formula, composition_place, title_stems
-from batchwright.original.prior import ALIKE, Kriging, Parameters, Prior, kriging, listing_of, prior_for
-from batchwright.original.problem import Problem
+from batchwright.original.region.problem import Problem
+from batchwright.original.sampling.bank import Bank, Formula, composition_place, title_stems
+from batchwright.original.sampling.prior import ALIKE, Kriging, Parameters, Prior, kriging, listing_of, prior_for
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
 from fit_prior import fit

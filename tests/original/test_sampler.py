@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from batchwright.original import sampler, walk
-from batchwright.original.ground import ground_of
-from batchwright.original.plain_walk import PlainWalk, erf
-from batchwright.original.prior import Prior
-from batchwright.original.problem import PanelRow, Problem, Row
+from batchwright.original.region.problem import PanelRow, Problem, Row
+from batchwright.original.sampling import sampler, walk
+from batchwright.original.sampling.ground import ground_of
+from batchwright.original.sampling.plain_walk import PlainWalk, erf
+from batchwright.original.sampling.prior import Prior
 
 
 def flat(n: int) -> Prior:

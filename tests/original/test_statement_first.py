@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from batchwright.original.statement import read_statement
-from batchwright.original.statement_records import Statement
+from batchwright.original.statements.records import Statement
+from batchwright.original.statements.statement import read_statement
 
 
 def test_nested_list_with_group_and_trailer() -> None:

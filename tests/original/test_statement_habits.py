@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from batchwright.original.statement import read_statement
-from batchwright.original.statement_records import Statement
+from batchwright.original.statements.records import Statement
+from batchwright.original.statements.statement import read_statement
 
 CASES = json.loads((Path(__file__).parent / "statement_habits.json").read_text(encoding="utf-8"))
 BARE = (

@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
-from batchwright.original.statement import LONGEST, read_statement
-from batchwright.original.statement_records import Statement
+from batchwright.original.statements.records import Statement
+from batchwright.original.statements.statement import LONGEST, read_statement
 from tests.clock import within
 
 PIECES = st.sampled_from(

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Part
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.pantry.allergens import WORDS
 from batchwright.writeup.allergen_line import allergen_line
 from batchwright.writeup.records import AllergenLine

@@ -18,7 +18,7 @@ from batchwright.formula.composition import composition_of
 from batchwright.formula.contents import PLACE, contents_of
 from batchwright.formula.formula import bakers_percent
 from batchwright.formula.processes import changed, figures_of
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula, Line, Part
 from tests.published.conftest import Check
 

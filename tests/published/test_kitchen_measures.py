@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from batchwright.base.estimate import Estimate
-from batchwright.formula.kitchen_grid import TSP_PER, volume_amounts
-from batchwright.formula.kitchen_measures import write_measures
-from batchwright.formula.line_text import read_line
+from batchwright.formula.kitchen.grid import TSP_PER, volume_amounts
+from batchwright.formula.kitchen.measures import write_measures
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.pantry.measures_units import unit_of
 from batchwright.pantry.shelf import match
 from tests.published.conftest import Check

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from batchwright.formula.line_text import read_line
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.lines.line import read_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.pantry.measures_counts import piece_of
 from batchwright.pantry.measures_units import unit_of
 from tests.published.conftest import Check

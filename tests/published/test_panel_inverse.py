@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from batchwright.original.panel_checks import energy_by_factors
-from batchwright.original.panel_reading import narrowed_by_percent
-from batchwright.original.panel_rounding import printed_interval
+from batchwright.original.panels.checks import energy_by_factors
+from batchwright.original.panels.reading import narrowed_by_percent
+from batchwright.original.panels.rounding import printed_interval
 from tests.published.conftest import Check
 
 with Path(__file__).with_name("panel_inverse.csv").open(encoding="utf-8", newline="") as _handle:

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from batchwright.base.estimate import Estimate
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.writeup.allergen_line import allergen_line
 from batchwright.writeup.records import AllergenLine
 

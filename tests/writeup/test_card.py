@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.composition import composition_of
-from batchwright.formula.kitchen_measures import write_measures
-from batchwright.formula.line_text import read_line
+from batchwright.formula.kitchen.measures import write_measures
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part, Step, Yield
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.writeup.card import card_of, grams_text
 from batchwright.writeup.card_forms import card_html, card_markdown, card_text, recipe_data, script_json
 from batchwright.writeup.records import Card, CardLine

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from batchwright.base.tables import rows
-from batchwright.formula.line_text import read_line
+from batchwright.formula.lines.line import read_line
 from batchwright.formula.records import Formula, Line, Part
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.pantry.ingredient import classes
 from batchwright.writeup.cautions import cautions_of
 

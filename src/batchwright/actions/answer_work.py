@@ -15,9 +15,9 @@ from batchwright.actions.photo_reading import reading_of
 from batchwright.actions.plain_records import to_plain
 from batchwright.actions.writeup import make_card
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.fit_filling import less_sweet
-from batchwright.formula.fit_toward import fit_toward
-from batchwright.original.label_file import label_from_mapping
+from batchwright.formula.fitting.filling import less_sweet
+from batchwright.formula.fitting.toward import fit_toward
+from batchwright.original.labels.file import label_from_mapping
 
 
 def decoded(document: Mapping[str, Any], mix: str = "") -> dict[str, Any]:

@@ -17,9 +17,9 @@ from batchwright import __version__
 from batchwright.actions.plain_records import from_plain
 from batchwright.actions.workers import Workers, usual_count, work_done
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.compare_records import Comparison
-from batchwright.formula.fit_records import Fitted
-from batchwright.formula.measure_records import Writing
+from batchwright.formula.comparing.records import Comparison
+from batchwright.formula.fitting.records import Fitted
+from batchwright.formula.kitchen.records import Writing
 from batchwright.store.book import Book
 from batchwright.writeup.records import Card
 

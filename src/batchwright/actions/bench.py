@@ -13,11 +13,11 @@ from typing import Any
 from batchwright.actions.formula import Weighing, weigh_formula
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.formula.compare_records import Band, BandAxis, BandPart
+from batchwright.formula.comparing.records import Band, BandAxis, BandPart
 from batchwright.formula.difference import difference
 from batchwright.formula.formula import with_grams
 from batchwright.formula.mixture import flat_lines
-from batchwright.formula.recipe_file import formula_from_json, formula_from_text
+from batchwright.formula.recipes.file import formula_from_json, formula_from_text
 from batchwright.formula.records import Formula
 
 OWN = ("pasted", "locks")

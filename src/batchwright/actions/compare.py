@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 from batchwright.actions.original import decode_file
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.allowed import Allowed, rule_of
-from batchwright.formula.compare import compare
-from batchwright.formula.compare_records import Band, BandAxis, BandPart, Comparison, FirstMoves, Move
-from batchwright.formula.moves import MOST_MOVES, first_moves
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.comparing.compare import compare
+from batchwright.formula.comparing.records import Band, BandAxis, BandPart, Comparison, FirstMoves, Move
+from batchwright.formula.moving.allowed import Allowed, rule_of
+from batchwright.formula.moving.moves import MOST_MOVES, first_moves
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula
 from batchwright.original.records import Answer
 

@@ -14,10 +14,10 @@ from batchwright.actions.formula import Weighing, weigh_text
 from batchwright.actions.original import decode_file
 from batchwright.actions.writeup import make_card
 from batchwright.base.estimate import Estimate
-from batchwright.formula.compare_records import Comparison
-from batchwright.formula.fit_records import Fitted
-from batchwright.formula.fit_toward import fit_toward
-from batchwright.original.label_file import LabelFile, label_from_text
+from batchwright.formula.comparing.records import Comparison
+from batchwright.formula.fitting.records import Fitted
+from batchwright.formula.fitting.toward import fit_toward
+from batchwright.original.labels.file import LabelFile, label_from_text
 from batchwright.original.records import Answer, Share
 from batchwright.writeup.records import Card
 

@@ -11,13 +11,13 @@ from typing import Any
 from batchwright.actions.compare import band_of
 from batchwright.actions.original import decode_file
 from batchwright.base.errors import Fault, InputError
-from batchwright.formula.fit import fit
-from batchwright.formula.fit_asked import asked_targets, read_bounds, read_grams, read_prices
-from batchwright.formula.fit_filling import less_sweet
-from batchwright.formula.fit_lines import bench_of
-from batchwright.formula.fit_records import Fitted, Rules
-from batchwright.formula.fit_toward import fit_toward
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.fitting.asked import asked_targets, read_bounds, read_grams, read_prices
+from batchwright.formula.fitting.filling import less_sweet
+from batchwright.formula.fitting.fit import fit
+from batchwright.formula.fitting.lines import bench_of
+from batchwright.formula.fitting.records import Fitted, Rules
+from batchwright.formula.fitting.toward import fit_toward
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula
 
 FILE_KEYS = ("targets", "prices", "steps", "bounds", "locks", "free", "on_hand", "keep", "part")

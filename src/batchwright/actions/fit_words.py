@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from batchwright.formula.fit_records import Change, Fitted
+from batchwright.formula.fitting.records import Change, Fitted
 
 GAP_LEAST = 0.005  # grams; a smaller change is none to any scale
 

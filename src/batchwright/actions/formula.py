@@ -9,10 +9,10 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.formula import LinePercent, bakers_table, flat_lines, flour_g, total_g
-from batchwright.formula.line_text import read_line
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.lines.line import read_line
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula, Line
-from batchwright.formula.weigh import weigh_line
+from batchwright.formula.weighing.weigh import weigh_line
 
 MOST_LINES = 200_000
 LINE_ENDS = re.compile(r"\r\n|\r|\n")  # not those other marks that stand within pasted lines

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from batchwright.formula.kitchen_measures import write_measures
-from batchwright.formula.measure_records import Writing
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.kitchen.measures import write_measures
+from batchwright.formula.kitchen.records import Writing
+from batchwright.formula.recipes.file import formula_from_text
 
 
 def measures_text(

@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
+from batchwright.original.answers.mix import mix_from_text
 from batchwright.original.decode import decode, top_items
-from batchwright.original.label_file import LabelFile, label_from_mapping, label_from_text
-from batchwright.original.mix import mix_from_text
+from batchwright.original.labels.file import LabelFile, label_from_mapping, label_from_text
 from batchwright.original.records import Answer
 
 DECLARED_KEYS = ("statement", "panel", "serving_g")

@@ -8,10 +8,10 @@ from typing import Any
 from batchwright.actions.read import read_label
 from batchwright.base.errors import InputError
 from batchwright.base.nutrients import PANEL_KEYS
-from batchwright.formula.recipe_file import formula_from_text
-from batchwright.original.panel import read_panel
-from batchwright.original.panel_records import Panel
-from batchwright.original.panel_text import read_panels_text, split_label_text
+from batchwright.formula.recipes.file import formula_from_text
+from batchwright.original.panels.panel import read_panel
+from batchwright.original.panels.records import Panel
+from batchwright.original.panels.text import read_panels_text, split_label_text
 from batchwright.pantry.ingredient import load_ingredients
 
 MOST_PANELS = 4  # as many as the page of an original has fields for

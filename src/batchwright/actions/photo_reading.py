@@ -14,8 +14,16 @@ from PIL import Image
 
 from batchwright.actions.pasted import panel_figures
 from batchwright.base.errors import Fault, InputError
-from batchwright.original.panel_text import read_panels_text
-from batchwright.original.photo_lines import Seen, blocks_of, is_doubtful, line_of, mended_line, panel_mended, parted
+from batchwright.original.panels.photo_lines import (
+    Seen,
+    blocks_of,
+    is_doubtful,
+    line_of,
+    mended_line,
+    panel_mended,
+    parted,
+)
+from batchwright.original.panels.text import read_panels_text
 
 MISSING = "Reading pictures needs one more package: pip install 'batchwright[photo]'"
 MOST_UNSURE = 60  # a picture of which more is unsure is better taken again

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.original.item_match import match_item
-from batchwright.original.panel_records import Panel
-from batchwright.original.panel_text import read_panels_text, split_label_text
-from batchwright.original.statement import read_statement
-from batchwright.original.statement_records import Leaf, Statement
+from batchwright.original.labels.item_match import match_item
+from batchwright.original.panels.records import Panel
+from batchwright.original.panels.text import read_panels_text, split_label_text
+from batchwright.original.statements.records import Leaf, Statement
+from batchwright.original.statements.statement import read_statement
 from batchwright.pantry.records import Match
 
 

@@ -8,10 +8,10 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.contents import match_of
 from batchwright.formula.formula import flat_lines
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula, Line
-from batchwright.formula.substitute import choices_for, ingredient_of, ranked, swapped
-from batchwright.formula.substitute_records import UNTESTED, WISHES, Choice, Swapped
+from batchwright.formula.swaps.records import UNTESTED, WISHES, Choice, Swapped
+from batchwright.formula.swaps.substitute import choices_for, ingredient_of, ranked, swapped
 from batchwright.pantry.allergens import allergens_of
 from batchwright.pantry.supply import supply_of
 

@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.formula.composition import composition_of
-from batchwright.formula.kitchen_measures import write_measures
-from batchwright.formula.measure_records import Writing
-from batchwright.formula.recipe_file import formula_from_text
+from batchwright.formula.kitchen.measures import write_measures
+from batchwright.formula.kitchen.records import Writing
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula
 from batchwright.writeup.card import card_of
 from batchwright.writeup.card_forms import card_html, card_markdown, card_text, recipe_data, script_json

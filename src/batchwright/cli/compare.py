@@ -14,7 +14,7 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.base.shown import shown_number, shown_range
 from batchwright.cli.table import fitted, shown_width, terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.formula.compare_records import Beside, Compared, Comparison, FirstMoves
+from batchwright.formula.comparing.records import Beside, Compared, Comparison, FirstMoves
 
 SECTIONS = (("nutrient", "in 100 g as eaten"), ("class", "as added, % as eaten"), ("part", "parts, % as eaten"))
 ONLY = ("supermarket",)

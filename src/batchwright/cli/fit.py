@@ -10,7 +10,7 @@ from batchwright.actions.fit_words import GAP_LEAST, grams, sentence
 from batchwright.base.errors import Fault, InputError
 from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.formula.fit_records import KEEPS, Fitted, Outcome
+from batchwright.formula.fitting.records import KEEPS, Fitted, Outcome
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -8,7 +8,7 @@ import textwrap
 from batchwright.actions.measures import measures_text
 from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.formula.measure_records import UNITS, UNKNOWN, Writing, WrittenLine
+from batchwright.formula.kitchen.records import UNITS, UNKNOWN, Writing, WrittenLine
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -12,8 +12,8 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.cli.batch_files import records_in, write_answers
 from batchwright.cli.table import text_table
 from batchwright.cli.terminal import given_text, print_json
-from batchwright.original.panel_records import Panel
-from batchwright.original.statement_records import Item
+from batchwright.original.panels.records import Panel
+from batchwright.original.statements.records import Item
 
 MATCHED = {
     "name": "",

@@ -8,7 +8,7 @@ import textwrap
 from batchwright.actions.swap import Offer, offers_text, swap_text
 from batchwright.cli.table import terminal_width, text_table
 from batchwright.cli.terminal import given_text, print_json, sentence
-from batchwright.formula.substitute_records import UNTESTED, WISHES, Changed, Swapped
+from batchwright.formula.swaps.records import UNTESTED, WISHES, Changed, Swapped
 
 BEST = "best"
 

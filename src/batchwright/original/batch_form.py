@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from batchwright.original.bench_form import problem_from_case
-from batchwright.original.bounds import region, region_ends
-from batchwright.original.prior import Kriging, prior_for
-from batchwright.original.problem import Floats, Problem
-from batchwright.original.sampler import Draws, sample
-from batchwright.original.strain import nearest
+from batchwright.original.region.bounds import region, region_ends
+from batchwright.original.region.problem import Floats, Problem
+from batchwright.original.region.strain import nearest
+from batchwright.original.sampling.prior import Kriging, prior_for
+from batchwright.original.sampling.sampler import Draws, sample
 
 # Which quantiles of the draws are shown as the 90 % range: the prior is a little too sure of itself, and these cover
 # 90 % of the true shares in cross-validation (benchmarks/accuracy.py).

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.original.bank import title_stems
-from batchwright.original.problem import Floats, PanelRow, Problem, Row
+from batchwright.original.region.problem import Floats, PanelRow, Problem, Row
+from batchwright.original.sampling.bank import title_stems
 
 # The record's keys, ours, and how a panel line names them.
 PANEL_NAMES = {

@@ -9,12 +9,9 @@ from dataclasses import replace
 import numpy as np
 
 from batchwright.base.estimate import Estimate
-from batchwright.original.bounds import bounds_of
-from batchwright.original.label import Assembly, assemble
-from batchwright.original.label_file import LabelFile
-from batchwright.original.long_list import NOTE, is_long
-from batchwright.original.makeup import classes_of_original, composition_of_original
-from batchwright.original.mix import (
+from batchwright.original.answers.long_list import NOTE, is_long
+from batchwright.original.answers.makeup import classes_of_original, composition_of_original
+from batchwright.original.answers.mix import (
     FAT_KINDS,
     FLOUR_KINDS,
     SUGAR_KINDS,
@@ -22,11 +19,8 @@ from batchwright.original.mix import (
     dough_water_per_flour,
     one_formula,
 )
-from batchwright.original.narrow import measurements, narrow_next
-from batchwright.original.one_fitting import nearest_fitting
-from batchwright.original.problem import Floats, Problem
-from batchwright.original.records import Answer, Named, Narrowing
-from batchwright.original.region_answers import (
+from batchwright.original.answers.narrow import measurements, narrow_next
+from batchwright.original.answers.ranges import (
     LIKELY,
     Sampled,
     conflicts_of,
@@ -39,8 +33,14 @@ from batchwright.original.region_answers import (
     sure_ends,
     whole_row,
 )
-from batchwright.original.shares import match_way, of_kind, shares_of
-from batchwright.original.statement_records import Item
+from batchwright.original.answers.shares import match_way, of_kind, shares_of
+from batchwright.original.labels.file import LabelFile
+from batchwright.original.labels.label import Assembly, assemble
+from batchwright.original.records import Answer, Named, Narrowing
+from batchwright.original.region.bounds import bounds_of
+from batchwright.original.region.one_fitting import nearest_fitting
+from batchwright.original.region.problem import Floats, Problem
+from batchwright.original.statements.records import Item
 
 
 def decode(label: LabelFile, mix: Mix | None = None) -> Answer:

@@ -11,7 +11,7 @@ import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
-from batchwright.original.panel_values import read_value
+from batchwright.original.panels.values import read_value
 from batchwright.original.small_sample import SURE_TIMES, around, half_width_90, mean_estimate, spread_table
 from batchwright.original.teardown_records import Part, TearDown
 

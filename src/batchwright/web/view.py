@@ -18,7 +18,7 @@ from batchwright import __version__
 from batchwright.base.errors import Fault
 from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
-from batchwright.formula.compare_records import Beside, Move
+from batchwright.formula.comparing.records import Beside, Move
 from batchwright.web.doors import CSRF_FIELD, Door
 from batchwright.web.original_form import PANEL_LABELS
 from batchwright.web.ranges import axis_svg, ghost_svg, range_svg

@@ -9,7 +9,7 @@ from dataclasses import replace
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.composition_records import Composition
-from batchwright.formula.measure_records import Writing, WrittenLine
+from batchwright.formula.kitchen.records import Writing, WrittenLine
 from batchwright.formula.records import Formula, Line, Step, Yield
 from batchwright.writeup.allergen_line import allergen_line
 from batchwright.writeup.cautions import cautions_of

@@ -31,7 +31,7 @@ from batchwright.actions.book import (
 from batchwright.actions.writeup import written_card
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.shown import nice_axis_max
-from batchwright.formula.compare_records import Comparison
+from batchwright.formula.comparing.records import Comparison
 from batchwright.web.numbers import number_typed
 from batchwright.web.pages.original import answer_rows
 from batchwright.web.resent import once

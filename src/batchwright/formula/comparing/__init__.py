@@ -1,0 +1,1 @@
+"""Recipes beside the original, axis by axis."""

@@ -1,0 +1,1 @@
+"""Amounts that meet targets and limits."""

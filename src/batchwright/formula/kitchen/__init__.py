@@ -1,0 +1,1 @@
+"""Grams back to cups, spoons, sticks and eggs."""

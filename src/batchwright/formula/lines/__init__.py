@@ -1,0 +1,1 @@
+"""One ingredient line of a recipe: amount, unit, item, preparation."""

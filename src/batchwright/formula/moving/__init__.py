@@ -1,0 +1,1 @@
+"""The first moves toward the original."""

@@ -1,0 +1,1 @@
+"""One ingredient out, others in, and what else moves."""

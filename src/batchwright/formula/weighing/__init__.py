@@ -1,0 +1,1 @@
+"""From measures to grams, by the convention the recipe follows."""

@@ -1,0 +1,82 @@
+"""What is usual of packets beyond the bank of formulas, laid over the prior: common practice, never a demand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from batchwright.original.labels.tree import Node, Tree
+from batchwright.original.region.problem import Floats
+from batchwright.original.sampling.prior import Prior
+
+INNER = 1.6449  # standard deviations of a normal from its middle to the end of its inner 90 %
+WELL_KNOWN = ("salt", "leavening", "yeast", "spice")  # kinds of which the bank holds enough formulas to know better
+
+
+def with_usual_amounts(prior: Prior, usual: Floats, kinds: Sequence[str]) -> Prior:
+    """Return the prior with the usual amounts of minor ingredients (emulsifiers, colours, acids, vitamins ...) in it.
+
+    usual: (n, 2) ends as fractions of the mass as added, nan where nothing is usual: taken as the inner 90 % of a
+    log-normal. kinds: n coarse kinds; where the bank knows the kind well, its own centre and spread stay.
+    """
+    told = np.isfinite(usual).all(axis=1) & ~np.isin(np.asarray(kinds), WELL_KNOWN)
+    if not told.any():
+        return prior
+    low, high = np.log(np.maximum(usual[told], 1e-6)).T
+    mean, sd = np.array(prior.mean, dtype=float), np.array(prior.sd, dtype=float)
+    mean[told] = (low + high) / 2
+    sd[told] = np.maximum((high - low) / (2 * INNER), 0.3)
+    return replace(prior, mean=mean, sd=sd)
+
+
+FALLING = 0.6  # each listed item is about this much of the one before (common practice; half is the thumb rule)
+BANK_DOUBT = 1.5  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
+ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
+SPLIT_SD = 2.5  # of the natural log of a share in one of several parts that it may not be in at all
+# Net loss on the listed mass against the bank's (common practice): factor of its chance, of its middle, of its spread.
+LOSS_WITH_FLOUR = (0.6, 0.7, 1.3)  # dough water bakes off, but a list need not name it
+LOSS_WITHOUT = (0.1, 0.6, 1.0)  # what is not baked loses little, and percentages are printed of the finished food
+
+
+def as_packets_print(prior: Prior, tree: Tree) -> Prior:
+    """Return the prior with what packets add to it: place in the list, shared parts, little net loss.
+
+    The bank holds household formulas. For a packet its centre is drawn towards a falling series along the list (each
+    item about 0.6 of the one before; inside brackets the same, of what the bracket is), by the weight of the two
+    spreads. A name that may stand in several parts is shared among them with a wide spread.
+    """
+    mean, sd = np.array(prior.mean, dtype=float), np.array(prior.sd, dtype=float) * BANK_DOUBT
+    falling = np.full(len(mean), np.nan)
+    _fall(tree.nodes, 1.0, falling)
+    for node in tree.nodes:
+        places = list(node.places)
+        if node.children and not node.item.role and not node.component and len(places) > 1:
+            mean[places] += np.log(np.exp(falling[places]).sum() / np.exp(mean[places]).sum())
+    bank, order = 1.0 / sd**2, 1.0 / ORDER_SD**2
+    mean = (mean * bank + falling * order) / (bank + order)
+    sd = np.sqrt(1.0 / (bank + order))
+    copies: dict[tuple[str, ...], list[int]] = {}
+    for place, leaf in enumerate(tree.leaves):
+        copies.setdefault(leaf.path, []).append(place)
+    for places in copies.values():
+        if len({tree.leaves[place].part for place in places}) > 1:
+            mean[places] -= np.log(len(places))
+            sd[places] = SPLIT_SD
+    floury = any("flour" in leaf.kind for leaf in tree.leaves)
+    chance, middle, spread = LOSS_WITH_FLOUR if floury else LOSS_WITHOUT
+    no_loss = 1.0 - (1.0 - prior.no_loss) * chance
+    loss_mean, loss_sd = prior.loss_mean * middle, prior.loss_sd * spread
+    return replace(prior, mean=mean, sd=sd, no_loss=no_loss, loss_mean=loss_mean, loss_sd=loss_sd)
+
+
+def _fall(nodes: Sequence[Node], whole: float, falling: Floats) -> None:
+    """Set the log share of a falling series along a list that makes up `whole`."""
+    listed = [node for node in nodes if node.places]
+    weights = FALLING ** np.arange(len(listed), dtype=float)
+    for node, weight in zip(listed, weights / weights.sum(), strict=True):
+        share = max(whole * float(weight), 1e-6)
+        if node.children:
+            _fall(node.children, share, falling)
+        falling[[place for place in node.places if not np.isfinite(falling[place])]] = np.log(share / len(node.places))

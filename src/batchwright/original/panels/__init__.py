@@ -1,0 +1,1 @@
+"""The nutrition panel: printed figures to intervals of the true value."""

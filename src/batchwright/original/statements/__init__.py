@@ -1,0 +1,1 @@
+"""The ingredient statement: printed text to a tree, every repair told."""
