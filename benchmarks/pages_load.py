@@ -5,9 +5,9 @@
 The rebuilds are the demonstration's food and recipes under names of their own, their answers kept as they are once a
 page was looked at. Each page is then asked for from a server process, one request after another, of a different rebuild
 each time, while another browser keeps one worker decoding labels that no one saw before. Printed for each page: its
-size, and the time from sending the request to the last byte (half, 95 of 100, all of the requests were quicker); below
-it the processor time the server itself took for each request, and its start. The book must be new; without --book it is
-a file in a temporary folder.
+size, and the time from sending the request to the last byte (half, 95 of 100, all of the requests were quicker), the
+processor time the server itself took for each request, and its start; then how long a changed label takes to its answer
+on the page, from the last key. The book must be new; without --book it is a file in a temporary folder.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import uvicorn
 from sqlalchemy import insert
@@ -38,10 +39,13 @@ from batchwright.actions.opened import opened
 from batchwright.store import tables
 from batchwright.store.text import document_text
 from batchwright.web.app import make_app
-from batchwright.web.guard import Bucket, cookie_name, token_hash
+from batchwright.web.guard import Bucket, cookie_name, csrf_of, token_hash
+from batchwright.web.original_form import fields_from_document
 
 MARK = "QQQ"  # stands in every name for the number of the rebuild
 TOKEN = "benchmark"
+LABELS = 20  # how many changed labels are asked for
+AFTER_KEY_S, AGAIN_S = 0.3, 0.5  # how long the page waits after the last key, and before it asks again (book.js)
 CLOCK_TICKS = 100  # of /proc/PID/stat in a second (Linux, sysconf(SC_CLK_TCK))
 PAGES = ("/", "/rebuilds/{r}/original", "/rebuilds/{r}/formula", "/rebuilds/{r}/formula/{f}",
          "/rebuilds/{r}/formula/{f}/measures", "/rebuilds/{r}/formula/{f}/card", "/rebuilds/{r}/formula/{f}/versions",
@@ -103,9 +107,12 @@ class Browser:
 
     def ask(self, path: str, body: Any = None) -> tuple[int, int]:
         """Ask for a page; return status and size [bytes]."""
-        headers = self.headers if body is None else {**self.headers, "content-type": "application/json"}
-        self.connection.request("GET" if body is None else "POST", path, None if body is None else json.dumps(body),
-                                headers)  # fmt: skip
+        headers, data = self.headers, None
+        if isinstance(body, str):
+            headers, data = {**headers, "content-type": "application/x-www-form-urlencoded"}, body
+        elif body is not None:
+            headers, data = {**headers, "content-type": "application/json"}, json.dumps(body)
+        self.connection.request("GET" if data is None else "POST", path, data, headers)
         answer = self.connection.getresponse()
         return answer.status, len(answer.read())
 
@@ -119,6 +126,26 @@ def decode_all_the_while(port: int, stop: threading.Event, done: list[float]) ->
         begun = time.perf_counter()
         browser.ask("/api/decode", {"document": document})
         done.append(time.perf_counter() - begun)
+
+
+def changed_labels(browser: Browser, numbers: list[tuple[int, int, int]]) -> list[float]:
+    """Return how long after the last key the answer to a changed label stood on the page, label by label [s].
+
+    A figure of the panel is typed anew each time, as the page sends it: a moment after the last key, asked again where
+    it is not worked out yet.
+    """
+    document, took = tomllib.loads(demo_text(f"{FOOD}.toml")), []
+    for at in range(LABELS):
+        rebuild = numbers[at * max(1, len(numbers) // LABELS) % len(numbers)][0]
+        document["panel"]["serving_g"] = 29.5 + at / 50
+        form = {**fields_from_document(document), "csrf": csrf_of(TOKEN)}
+        begun = time.perf_counter()
+        time.sleep(AFTER_KEY_S)
+        while (status := browser.ask(f"/rebuilds/{rebuild}/original/answer", urlencode(form))[0]) == 204:
+            time.sleep(AGAIN_S)
+        assert status == 200, status
+        took.append(time.perf_counter() - begun)
+    return sorted(took)
 
 
 def processor_s(pid: int) -> float:
@@ -165,6 +192,9 @@ def measured(place: str, numbers: list[tuple[int, int, int]], requests: int) -> 
         times.sort()
         print(f"{page:42} {max(sizes) / 1000:6.1f} {statistics.median(times):6.1f} "
               f"{times[int(0.95 * (len(times) - 1))]:6.1f} {times[-1]:6.1f}  {own:.1f}", flush=True)  # fmt: skip
+    took = changed_labels(browser, numbers)
+    print(f"a changed label answered on the page: {statistics.median(took):.2f} s in the middle, "
+          f"{took[-1]:.2f} s at most")  # fmt: skip
     stop.set()
     other.join()
     print(f"{len(decodes)} decodes meanwhile, each {statistics.median(decodes):.2f} s in the middle")
