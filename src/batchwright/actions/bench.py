@@ -8,9 +8,11 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from batchwright.actions.formula import Weighing, weigh_formula
+from batchwright.actions.plain_records import mistyped
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.comparing.records import Band, BandAxis, BandPart
@@ -22,6 +24,7 @@ from batchwright.formula.records import Formula
 
 OWN = ("pasted", "locks")
 LONGEST_NAME = 80
+MOST_FAULTS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +66,18 @@ def pasted_document(text: str, convention: str = "") -> dict[str, Any]:
 
 def checked_document(document: Mapping[str, Any]) -> dict[str, Any]:
     """Return a formula's document as a program sent it, every value checked; raises InputError with every fault."""
-    formula = formula_from_json({key: value for key, value in document.items() if key not in OWN})
+    try:
+        formula = formula_from_json({key: value for key, value in document.items() if key not in OWN})
+    except (OverflowError, RecursionError) as error:  # a whole number of a thousand digits, lines without end
+        raise InputError([Fault("formula", type(error).__name__, "figures and lists of a usual size")]) from error
+    faults = [Fault(where, value, allowed) for where, value, allowed in islice(mistyped(Formula, formula), MOST_FAULTS)]
     pasted, locks = document.get("pasted", ""), document.get("locks", [])
-    if not isinstance(pasted, str) or not isinstance(locks, list) or not all(isinstance(each, str) for each in locks):
-        raise InputError([Fault("document", "pasted, locks", "a text, and a list of the names of lines")])
+    if not isinstance(pasted, str):
+        faults.append(Fault("pasted", pasted, "text"))
+    if not isinstance(locks, list) or not all(isinstance(each, str) for each in locks):
+        faults.append(Fault("locks", locks, "a list of the names of lines"))
+    if faults:
+        raise InputError(faults)
     return document_of(formula, pasted, locks)
 
 

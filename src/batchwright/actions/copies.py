@@ -8,11 +8,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from batchwright.actions.documents import check_kept
 from batchwright.base.errors import Fault, InputError
 from batchwright.store.backup import back_up
 from batchwright.store.checking import check_book, counted
 from batchwright.store.engine import book_url
-from batchwright.store.exchange import export_book, import_book
+from batchwright.store.exchange import export_book, take_in
 from batchwright.store.exchange_file import opened_export
 from batchwright.store.files import copy_file
 from batchwright.store.opening import has_header, open_engine, shown_place
@@ -52,13 +53,12 @@ def export_to(file: str, url: str = "", rebuild_id: int | None = None) -> Path:
 def import_from(file: str, url: str = "") -> tuple[int, ...]:
     """Take an exported file into a book, beside what is there; return the numbers of the new rebuilds."""
     source = Path(file).expanduser()
-    with opened_export(source):  # looked through before a book is made for it
-        pass
-    engine = open_engine(url)
-    try:
-        return import_book(engine, source)
-    finally:
-        engine.dispose()
+    with opened_export(source, check_kept) as export:  # before a book is made for it
+        engine = open_engine(url)
+        try:
+            return take_in(engine, export)
+        finally:
+            engine.dispose()
 
 
 def restore(file: str, url: str = "") -> str:
@@ -107,16 +107,15 @@ def _about(fault: Fault, file: str, copied: str) -> Fault:
 
 
 def _restore_export(source: Path, url: str) -> str:
-    with opened_export(source):
-        pass
-    engine = open_engine(url)
-    try:
-        if counted(engine)["rebuild"]:
-            raise InputError([Fault("--book", shown_place(engine), "a new or an empty book", _ELSEWHERE)])
-        import_book(engine, source)
-        return shown_place(engine)
-    finally:
-        engine.dispose()
+    with opened_export(source, check_kept) as export:
+        engine = open_engine(url)
+        try:
+            if counted(engine)["rebuild"]:
+                raise InputError([Fault("--book", shown_place(engine), "a new or an empty book", _ELSEWHERE)])
+            take_in(engine, export)
+            return shown_place(engine)
+        finally:
+            engine.dispose()
 
 
 _ELSEWHERE = "Give another one with --book; the book that is there was left alone."

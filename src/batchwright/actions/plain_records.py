@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
+from math import isfinite
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -38,6 +39,48 @@ def from_plain(kind: Any, plain: Any) -> Any:
         hints = _hints(kind)
         return kind(**{name: from_plain(hints[name], value) for name, value in plain.items()})
     return plain
+
+
+LARGEST = 1e12  # no amount on a label or in a recipe comes near
+SORTS = {str: "text", int: "a whole number", float: "a number", bool: "true or false"}
+
+
+def mistyped(kind: Any, value: Any, where: str = "") -> Iterator[tuple[str, Any, str]]:
+    """Give every value in a record that is not of the sort it is declared as: where, the value, what belongs there.
+
+    kind: the record's class, or the type a field of it is declared with. Python's own records take anything, so that
+    a text can stand where a number belongs until somebody adds to it.
+    """
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin in (Union, UnionType):
+        if value is None and NoneType in inner:
+            return
+        kind = next(each for each in inner if each is not NoneType)
+        yield from mistyped(kind, value, where)
+    elif origin is tuple:
+        if not isinstance(value, tuple):
+            yield where, value, "a list"
+            return
+        kinds = inner[:1] * len(value) if inner[-1] is Ellipsis else inner
+        for place, (each, one) in enumerate(zip(kinds, value, strict=False), start=1):
+            yield from mistyped(each, one, f"{where} {place}")
+    elif is_dataclass(kind) and isinstance(kind, type):
+        if not isinstance(value, kind):
+            yield where, value, f"a {kind.__name__.lower()}"
+            return
+        for name, declared in _hints(kind).items():
+            yield from mistyped(declared, getattr(value, name), f"{where}, {name}" if where else name)
+    elif not _is_a(kind, value):
+        yield where, value, SORTS[kind]
+
+
+def _is_a(kind: Any, value: Any) -> bool:
+    if kind not in SORTS:
+        return True
+    if kind is float or kind is int:
+        whole = isinstance(value, int) and not isinstance(value, bool)
+        return (whole or (kind is float and isinstance(value, float) and isfinite(value))) and abs(value) <= LARGEST
+    return isinstance(value, kind)
 
 
 @cache

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Engine, Table, bindparam, insert, inspect, se
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
 from batchwright.store.engine import reading, writing
-from batchwright.store.exchange_file import FORMAT, FORMAT_VERSION, opened_export
+from batchwright.store.exchange_file import FORMAT, FORMAT_VERSION, Check, Export, opened_export
 from batchwright.store.files import settle_file
 from batchwright.store.text import document_text, json_text
 
@@ -132,13 +132,20 @@ def _renumbered(document: Any, shown: dict[int, int]) -> Any:
     return document
 
 
-def import_book(engine: Engine, source: Path) -> tuple[int, ...]:
+def import_book(engine: Engine, source: Path, check: Check | None = None) -> tuple[int, ...]:
     """Take every rebuild of an exported file into a book, as new ones beside what is there; return their numbers.
 
-    All of it or nothing. Raises InputError for a file that is no export, damaged, of a newer format or absurdly large.
+    All of it or nothing. check: see `opened_export`. Raises InputError for a file that is no export, damaged, of a
+    newer format or absurdly large.
     """
-    with opened_export(source) as export, writing(engine) as connection:
-        content = export.content
+    with opened_export(source, check) as export:
+        return take_in(engine, export)
+
+
+def take_in(engine: Engine, export: Export) -> tuple[int, ...]:
+    """Take an export that was looked through into a book; return the numbers of its rebuilds."""
+    content = export.content
+    with writing(engine) as connection:
         rebuilds = _put(connection, t.rebuild, content["rebuilds"], {})
         things = _put(connection, t.thing, content["things"], {"rebuild_id": rebuilds})
         shown: dict[int, int] = {}

@@ -10,14 +10,14 @@ import json
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.store.records import KINDS, PICTURE_TYPES
+from batchwright.store.records import KINDS, ONCE, PICTURE_TYPES
 from batchwright.store.text import is_encodable
 
 FORMAT, FORMAT_VERSION = "batchwright book", 1
@@ -27,6 +27,7 @@ LARGEST_PICTURE = 50 * MB
 MOST_FILES = 200_000
 DENSEST = 100  # times a part may grow when unpacked; documents of a book grow 10 to 30 times, a bomb a thousand
 LONGEST_TEXT, MOST_FAULTS = 1000, 20
+Check = Callable[[str, Mapping[str, Any]], None]  # of a document, by its kind; raises InputError for one that is none
 
 
 class Export:
@@ -45,8 +46,11 @@ class Export:
 
 
 @contextmanager
-def opened_export(source: Path) -> Iterator[Export]:
-    """Give the content of an exported file; raises InputError, before anything is taken in, for all out of order."""
+def opened_export(source: Path, check: Check | None = None) -> Iterator[Export]:
+    """Give the content of an exported file; raises InputError, before anything is taken in, for all out of order.
+
+    check: what looks at every document; its faults are told with the thing and the revision they stand in.
+    """
     try:
         packed = zipfile.ZipFile(source)
     except OSError as error:
@@ -56,6 +60,8 @@ def opened_export(source: Path) -> Iterator[Export]:
     with packed:
         try:
             content = _looked_through(packed, source)
+            if check is not None:
+                _check_documents(content, check)
         except (zipfile.BadZipFile, KeyError, ValueError, AttributeError, TypeError, NotImplementedError, EOFError,
                 OSError, RuntimeError, RecursionError, zlib.error) as error:  # fmt: skip
             if isinstance(error, InputError):
@@ -202,5 +208,28 @@ def _check_lines(content: dict[str, Any]) -> None:
             has_newest.add(row["thing_id"])
     faults += [Fault("FILE: things", row["id"], "a thing with a newest revision") for row in content["things"]
                if row["id"] not in has_newest]  # fmt: skip
+    if faults:
+        raise InputError(faults[:MOST_FAULTS])
+
+
+def _check_documents(content: dict[str, Any], check: Check) -> None:
+    """Raise InputError where a document is none of its kind, or what each rebuild has once is not there once."""
+    things = {row["id"]: row for row in content["things"]}
+    names = {row["id"]: row["name"] for row in content["rebuilds"]}
+    faults: list[Fault] = []
+    for row in content["revisions"]:
+        thing = things[row["thing_id"]]
+        try:
+            check(thing["kind"], row["document"])
+        except InputError as error:
+            where = f"FILE: {names[thing['rebuild_id']]}, {thing['kind']} “{thing['name']}”, revision {row['id']}"
+            hint = "Nothing was taken in. Export it again where it came from."
+            faults += [Fault(f"{where}, {fault.field}", fault.value, fault.allowed, hint) for fault in error.faults]
+        if len(faults) >= MOST_FAULTS:
+            break
+    once = Counter((row["rebuild_id"], row["kind"]) for row in content["things"] if not row["removed"])
+    hint = "Nothing was taken in."
+    faults += [Fault(f"FILE: {names[number]}, {kind}", once[number, kind], "one in each rebuild", hint)
+               for number in names for kind in ONCE if once[number, kind] != 1]  # fmt: skip
     if faults:
         raise InputError(faults[:MOST_FAULTS])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 KINDS = ("brief", "original", "formula")
+ONCE = ("brief", "original")  # what every rebuild has one of
 ROLES = ("keeper", "guest")
 PICTURE_TYPES = ("image/jpeg", "image/png", "image/webp")  # a browser draws these and runs nothing in them
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, PlainTextResponse, Response
+from fastapi.responses import PlainTextResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
@@ -16,6 +16,7 @@ from batchwright import __version__
 from batchwright.actions.opened import Opened
 from batchwright.base.errors import Fault, InputError
 from batchwright.web.api import formulas, kept, texts
+from batchwright.web.encoded import JSONAnswer
 from batchwright.web.entrance import Entrance
 from batchwright.web.guard import Bucket, Guard, Refusal, refused
 from batchwright.web.pages import book, formula, history, joining, original, photo, rebuilds
@@ -41,7 +42,8 @@ def make_app(
     one address may ask, and try to come in; see `guard.Guard`.
     """
     app = FastAPI(title="Batchwright", version=__version__, docs_url=None, redoc_url=None, lifespan=_running,
-                  openapi_url="/api/openapi.json", description=API_SAID)  # fmt: skip
+                  openapi_url="/api/openapi.json", description=API_SAID,
+                  default_response_class=JSONAnswer)  # fmt: skip
     state = app.state
     state.book, state.devices, state.pictures, state.answers, state.photos = (
         opened.book, opened.devices, opened.pictures, opened.answers, opened.photos)  # fmt: skip
@@ -79,7 +81,7 @@ def _faulty(request: Request, error: Exception) -> Response:
     missing = all(fault.allowed.endswith(MISSING) for fault in error.faults)
     status = 404 if missing else 503 if any(fault.field == "book" for fault in error.faults) else 422
     if request.url.path.startswith("/api/"):
-        return JSONResponse({"error": [fault.to_json() for fault in error.faults]}, status)
+        return JSONAnswer({"error": [fault.to_json() for fault in error.faults]}, status)
     context = {"title": "Not found" if missing else "That cannot be", "bench": ""}
     return page(request, "faulty.html", context, error.faults, status)
 
@@ -105,7 +107,7 @@ def _not_read(request: Request, error: Exception) -> Response:
     faults = [Fault(".".join(map(str, each["loc"][1:])) or str(each["loc"][0]), each.get("input"), str(each["msg"]))
               for each in error.errors()]  # fmt: skip
     if request.url.path.startswith("/api/"):
-        return JSONResponse({"error": [fault.to_json() for fault in faults]}, 422)
+        return JSONAnswer({"error": [fault.to_json() for fault in faults]}, 422)
     if any(each["loc"][0] == "path" for each in error.errors()):
         return refused(Refusal(404, "No such page."), request.url.path)
     return page(request, "faulty.html", {"title": "That cannot be", "bench": ""}, faults, 422)

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import Request
-from fastapi.responses import HTMLResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
@@ -20,6 +19,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
 from batchwright.formula.comparing.records import Beside, Move
 from batchwright.web.doors import CSRF_FIELD, Door
+from batchwright.web.encoded import PageAnswer
 from batchwright.web.original_form import PANEL_LABELS
 from batchwright.web.ranges import axis_svg, ghost_svg, range_svg
 from batchwright.web.units import NO_BREAK, Units, units_from_cookies
@@ -152,7 +152,7 @@ def said_faults(faults: Sequence[Fault]) -> list[dict[str, str]]:
 
 def page(
     request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = (), status: int | None = None
-) -> HTMLResponse:
+) -> PageAnswer:
     """Return a page. The context names its `title` and `bench`; units, door and path are added.
 
     faults: what is wrong with what was typed; with any, the page is sent as 422 unless `status` says otherwise.
@@ -166,7 +166,7 @@ def page(
         "faults": said_faults(faults),
     }
     text = _templates().get_template(template).render({**common, **context})
-    return HTMLResponse(text, status or (BAD_INPUT if faults else 200))
+    return PageAnswer(text, status or (BAD_INPUT if faults else 200))
 
 
 def units_of(request: Request) -> Units:
@@ -180,6 +180,6 @@ def page_of(request: Request) -> str:
     return f"{door.device_id if door else 0} {request.url.path}"
 
 
-def fragment(request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = ()) -> HTMLResponse:
+def fragment(request: Request, template: str, context: Mapping[str, Any], faults: Sequence[Fault] = ()) -> PageAnswer:
     """Return a piece of a page, for the live answer; always 200, as what is typed is never refused half-way."""
     return page(request, template, {**context, "title": "", "bench": ""}, faults, status=200)

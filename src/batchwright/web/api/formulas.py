@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import APIRouter, Query, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import Response
 
 from batchwright.actions.bench import checked_document, document_of, named, pasted_document, with_amounts
 from batchwright.actions.book import kept_thing, new_thing, remove_thing, save_thing, the_rebuild, thing_of, things_of
@@ -13,6 +13,7 @@ from batchwright.actions.fit_words import sentence
 from batchwright.base.errors import Fault, InputError
 from batchwright.web.api.kept import A_WHILE_S, MADE, WORKING, kept_json
 from batchwright.web.api.sent import FitAsked, NewFormula, Number, SaveAmounts, SaveFormula
+from batchwright.web.encoded import JSONAnswer
 from batchwright.web.view import page_of
 
 router = APIRouter(prefix="/rebuilds/{rebuild_id}/formulas", tags=["formulas"])
@@ -47,9 +48,9 @@ def compared(request: Request, rebuild_id: Number, moves: int = Query(3, ge=0, l
         documents = [each.heads[0].document for each in kept]
         found = request.app.state.answers.compared(band, documents, (), page_of(request), A_WHILE_S, moves)
     if found is None:
-        return JSONResponse({"working": True}, WORKING)
+        return JSONAnswer({"working": True}, WORKING)
     places = {"formulas": [each.thing.id for each in kept], "order": [one.place for one in found.recipes]}
-    return JSONResponse({**found.to_json(), **places})
+    return JSONAnswer({**found.to_json(), **places})
 
 
 @router.get("/{thing_id}", response_model=None)

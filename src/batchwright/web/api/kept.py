@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Literal
 
 from fastapi import APIRouter, Query, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import Response
 
 from batchwright.actions.book import (
     Kept,
@@ -22,17 +22,18 @@ from batchwright.actions.book import (
     the_rebuild,
     thing_of,
 )
+from batchwright.actions.documents import OriginalDocument
 from batchwright.web.api.sent import (
     ChangeRebuild,
     NewRebuild,
     Number,
-    OriginalDocument,
     Question,
     SaveBrief,
     SavedAs,
     SaveOriginal,
     Settle,
 )
+from batchwright.web.encoded import JSONAnswer
 from batchwright.web.view import page_of
 
 router = APIRouter(tags=["the book"])
@@ -125,9 +126,9 @@ def redo(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, An
 
 @router.post("/rebuilds/{rebuild_id}/things/{thing_id}/settle", response_model=None)
 def settle(request: Request, rebuild_id: Number, thing_id: Number, sent: Settle) -> dict[str, Any]:
-    """Let one of several newest revisions take the place of all."""
+    """Let one of several newest revisions take the place of those `seen`, all there are where it is left out."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
-    return settle_thing(request.app.state.book, thing_id, sent.keep, _who(request)).to_json()
+    return settle_thing(request.app.state.book, thing_id, sent.keep, _who(request), sent.seen).to_json()
 
 
 @router.get("/rebuilds/{rebuild_id}/pictures", response_model=None)
@@ -146,8 +147,8 @@ def answered(request: Request, document: Mapping[str, Any], mix: str) -> Respons
     """Return the answer of a document, or that it is being worked out."""
     found = request.app.state.answers.within(document, A_WHILE_S, page_of(request), mix)
     if found is None:
-        return JSONResponse({"working": True}, WORKING)
-    return JSONResponse({"sentence": found["sentence"], **found["answer"]})
+        return JSONAnswer({"working": True}, WORKING)
+    return JSONAnswer({"sentence": found["sentence"], **found["answer"]})
 
 
 def kept_json(kept: Kept) -> dict[str, Any]:

@@ -1,82 +1,17 @@
-"""What programs send: thin models of the documents, so that what no page could show is never kept."""
+"""What programs send: thin models around the documents, so that what no page could show is never kept."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import Path
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
+from pydantic import Field
+
+from batchwright.actions.documents import BriefDocument, Document, Name, OriginalDocument, Sent, Text
 
 MOST_NUMBER = 999_999_999  # nine digits: any database takes them
-DEEPEST = 12  # tables within tables of a document; the deepest of ours is 5
-LONGEST_TEXT = 1_000_000  # characters
 
 Number = Annotated[int, Path(ge=1, le=MOST_NUMBER)]
-Text = Annotated[str, Field(max_length=LONGEST_TEXT)]
-Name = Annotated[str, Field(max_length=200)]
-Words = Annotated[list[Annotated[str, Field(max_length=500)]], Field(max_length=100)]
-Scalar = str | int | float | bool | None
-Figures = Scalar | list[Scalar]
-
-
-def _shallow(value: Any) -> Any:
-    level = [value]
-    for _ in range(DEEPEST):
-        level = [inner for each in level if isinstance(each, (dict, list))
-                 for inner in (each.values() if isinstance(each, dict) else each)]  # fmt: skip
-        if not level:
-            return value
-    raise ValueError(f"at most {DEEPEST} tables within one another")
-
-
-Document = Annotated[dict[str, JsonValue], AfterValidator(_shallow)]
-
-
-class Sent(BaseModel):
-    """A body; keys it does not know are named as faults."""
-
-    model_config = ConfigDict(extra="forbid")
-
-
-class LabelTable(BaseModel):
-    """The label's own words."""
-
-    model_config = ConfigDict(extra="allow")
-    text: Text = ""
-
-
-class TeardownTable(BaseModel):
-    """Weighed pieces, parts, sizes and readings; beside `parts_g` each key holds one figure or several."""
-
-    model_config = ConfigDict(extra="allow")
-    __pydantic_extra__: dict[str, Figures] = Field(init=False)
-    parts_g: dict[str, Figures] = {}
-
-
-class OriginalDocument(Sent):
-    """An original: the tables of a label file, every one optional (docs/reference/label-file.md)."""
-
-    food: dict[str, Scalar] = {}
-    label: LabelTable = LabelTable()
-    panel: dict[str, Scalar] = {}
-    panels: Annotated[list[dict[str, Scalar]], Field(max_length=4)] = []
-    teardown: TeardownTable = TeardownTable()
-    match: dict[str, str] = {}
-    know: Document = {}
-    ingredients: Document = {}
-    measured: Document = {}
-    pictures: list[int] = []
-    notes: Text = ""
-
-
-class BriefDocument(Sent):
-    """What the rebuild is for."""
-
-    deadline: Name = ""
-    must: Words = []
-    nice: Words = []
-    drop: Words = []
-    notes: Text = ""
 
 
 class SavedAs(Sent):
@@ -107,8 +42,8 @@ class SaveFormula(SavedAs):
 class SaveAmounts(SavedAs):
     """Amounts set by hand, by the line's place among all lines [g], and the lines that stay."""
 
-    amounts: dict[Annotated[int, Field(ge=0, le=9999)], Annotated[float, Field(ge=0, le=1_000_000)]] = {}
-    locked: list[Annotated[int, Field(ge=0, le=9999)]] = []
+    amounts: dict[Annotated[int, Field(ge=0, le=9999)], Annotated[float, Field(ge=0, le=1_000_000)]] = Field({})
+    locked: list[Annotated[int, Field(ge=0, le=9999)]] = Field([])
 
 
 class NewRebuild(Sent):
@@ -166,6 +101,7 @@ class FitAsked(Sent):
 
 
 class Settle(Sent):
-    """Which of several newest revisions goes on."""
+    """Which of several newest revisions goes on. seen: those its chooser saw; one saved since then stays beside."""
 
     keep: Annotated[int, Field(ge=1, le=MOST_NUMBER)]
+    seen: Annotated[list[Annotated[int, Field(ge=1, le=MOST_NUMBER)]], Field(max_length=1000)] | None = None
