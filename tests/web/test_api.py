@@ -16,7 +16,7 @@ from schemathesis import GenerationMode
 
 from batchwright.actions.demo import FOOD, RECIPES, demo_text
 from batchwright.cli.main import main
-from tests.web.served import HOST, LABEL, RECIPE, Served
+from tests.web.served import HOST, LABEL, RECIPE, Served, sent
 
 
 @pytest.fixture
@@ -72,10 +72,37 @@ def test_an_original_saved_twice_from_one_parent_keeps_both(keeper: TestClient) 
     assert len(keeper.get(f"{here}/things/{thing}/history").json()["revisions"]) == 4
 
 
+def test_settling_leaves_what_its_chooser_never_saw(keeper: TestClient) -> None:
+    """A third version is saved while somebody looks at two: the choice between the two does not hide it."""
+    here = f"/api/rebuilds/{made(keeper)}"
+    kept = keeper.get(f"{here}/documents/original").json()
+    parent, thing = kept["heads"][0]["id"], kept["thing"]["id"]
+
+    def save(words: str) -> int:
+        document = {"label": {"text": words}}
+        saved = keeper.put(f"{here}/original", json={"parent": parent, "document": document}).json()
+        return int(saved["revision"]["id"])
+
+    def newest() -> list[str]:
+        heads = keeper.get(f"{here}/documents/original").json()["heads"]
+        return [head["document"]["label"]["text"] for head in heads]
+
+    seen = [save("flour"), save("sugar")]
+    page = keeper.get(f"{here.removeprefix('/api')}/history/{thing}").text
+    assert f'name="seen" value="{seen[0]},{seen[1]}"' in page
+    save("salt")
+    answer = keeper.post(f"{here}/things/{thing}/settle", json={"keep": seen[0], "seen": seen}).json()
+    assert [each["document"]["label"]["text"] for each in answer["beside"]] == ["salt"]
+    assert newest() == ["flour", "salt"]
+    sent(keeper, f"{here.removeprefix('/api')}/history/{thing}/settle", keep=str(answer["revision"]["id"]),
+         seen=str(answer["revision"]["id"]))  # fmt: skip
+    assert newest() == ["flour", "salt"]
+
+
 def test_a_save_sent_twice_is_kept_once(keeper: TestClient) -> None:
     here = f"/api/rebuilds/{made(keeper)}"
-    sent = {"document": {"label": {"text": "flour, oats"}}, "key": "of-a-phone"}
-    first, second = (keeper.put(f"{here}/original", json=sent).json()["revision"]["id"] for _ in range(2))
+    body = {"document": {"label": {"text": "flour, oats"}}, "key": "of-a-phone"}
+    first, second = (keeper.put(f"{here}/original", json=body).json()["revision"]["id"] for _ in range(2))
     assert first == second
 
 

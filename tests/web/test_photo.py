@@ -178,3 +178,38 @@ def test_the_first_screen_refuses_what_is_no_picture_and_keeps_the_words(kitchen
     assert "rye flour, salt" in answer.text
     assert "JPEG, PNG or WebP" in answer.text
     assert kitchen.opened.book.rebuilds() == ()
+
+
+@pytest.mark.usefixtures("read")
+def test_a_picture_is_removed_after_asking_once_more(kitchen: Served) -> None:
+    client, rebuild_id = kitchen.browser(), kitchen.rebuild()
+    take(client, rebuild_id, jpeg())
+    number, here = picture_id(kitchen, rebuild_id), f"/rebuilds/{rebuild_id}"
+    sent(client, f"{here}/photo/take-over", picture=str(number), **{"label.text": "oats"})
+    assert "Remove this picture" in client.get(f"{here}/photo").text
+    asked = sent(client, f"{here}/photo/remove", picture=str(number))
+    assert "for good?" in asked.text
+    assert client.get(f"/pictures/{number}").status_code == 200
+    assert sent(client, f"{here}/photo/remove", picture=str(number), for_good="yes").status_code == 303
+    assert client.get(f"/pictures/{number}").status_code == 404
+    thing = kitchen.opened.book.things(rebuild_id, "original")[0].id
+    assert "packet.jpg, 20" in client.get(f"{here}/history/{thing}").text
+    assert "removed for good" not in client.get(f"{here}/original").text
+    sent(client, f"{here}/history/{thing}/undo")
+    assert "A picture of this version was removed for good" in client.get(f"{here}/original").text
+    assert sent(client, f"{here}/photo/remove", picture=str(number), for_good="yes").status_code == 404
+
+
+def test_a_program_removes_a_picture_only_for_good_and_never_as_a_guest(kitchen: Served) -> None:
+    client, rebuild_id = kitchen.browser(), kitchen.rebuild()
+    take(client, rebuild_id, jpeg())
+    number = picture_id(kitchen, rebuild_id)
+    path = f"/api/rebuilds/{rebuild_id}/pictures/{number}"
+    assert client.delete(path).json()["error"][0]["field"] == "for_good"
+    guest = kitchen.browser("guest", rebuild_id)
+    assert guest.delete(f"{path}?for_good=true").status_code == 404
+    assert "Remove this picture" not in guest.get(f"/rebuilds/{rebuild_id}/photo").text
+    assert client.delete(f"{path}?for_good=true").status_code == 204
+    assert client.delete(f"{path}?for_good=true").status_code == 404
+    thing = kitchen.opened.book.things(rebuild_id, "original")[0].id
+    assert client.post(f"/api/rebuilds/{rebuild_id}/things/{thing}/undo", json={}).json()["pictures_gone"] == 0

@@ -72,6 +72,7 @@ class OriginalDocument(Sent):
     ingredients: Document = {}
     measured: Document = {}
     pictures: list[int] = []
+    pictures_removed: Words = []
     notes: Text = ""
 
 

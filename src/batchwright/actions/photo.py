@@ -50,6 +50,19 @@ class PhotoDesk:
         """Return a picture and its bytes; raises InputError where the book has none of that number."""
         return self.pictures.one(picture_id)
 
+    def remove(self, rebuild_id: int, picture_id: int, who: str) -> None:
+        """Remove a picture of a rebuild for good, and what was read in it; the original's history says so.
+
+        Raises InputError where the rebuild has none of that number.
+        """
+        picture = next((each for each in self.pictures.of(rebuild_id) if each.id == picture_id), None)
+        self.pictures.remove(rebuild_id, picture_id, who, _digest(picture) if picture else "")
+
+    def gone(self, document: Mapping[str, Any]) -> int:
+        """Return how many of the pictures that a version of an original was made from were removed since."""
+        named = [each for each in document.get("pictures") or () if type(each) is int]
+        return len(self.pictures.gone(named)) if named else 0
+
     def reading(self, picture: Picture, wait_s: float = AT_ONCE_S) -> PhotoReading | None:
         """Return what a picture says, None while it is being read.
 
@@ -75,7 +88,8 @@ class PhotoDesk:
             self._forget(digest)
             log.warning("a picture could not be read: %s", type(error).__name__)
             raise InputError([Fault("picture", "", "a picture that can be read", NOT_READ)]) from error
-        self.book.keep_answer(digest, __version__, found)
+        if not self.pictures.gone([picture.id]):  # removed while it was being read
+            self.book.keep_answer(digest, __version__, found)
         self._forget(digest)
         return PhotoReading.from_json(found)
 

@@ -21,6 +21,7 @@ from batchwright.store import tables as t
 from batchwright.store.engine import reading, writing
 from batchwright.store.exchange_file import FORMAT, FORMAT_VERSION, Check, Export, opened_export
 from batchwright.store.files import settle_file
+from batchwright.store.pictures import GONE
 from batchwright.store.text import document_text, json_text
 
 EARLY = (1980, 1, 1, 0, 0, 0)  # the zip format's first day: the same content gives the same file
@@ -88,7 +89,9 @@ def _content(connection: Connection, rebuild_id: int | None) -> tuple[dict[str, 
     things = _rows(connection, t.thing, [] if rebuild_id is None else [t.thing.c.rebuild_id == rebuild_id])
     of = select(t.thing.c.id).where(t.thing.c.rebuild_id == rebuild_id)
     revisions = _rows(connection, t.revision, [] if rebuild_id is None else [t.revision.c.thing_id.in_(of)])
-    pictures = _rows(connection, t.picture, [] if rebuild_id is None else [t.picture.c.rebuild_id == rebuild_id])
+    there = t.picture.c.digest != GONE
+    pictures = _rows(connection, t.picture, [there] if rebuild_id is None else [t.picture.c.rebuild_id == rebuild_id,
+                                                                               there])  # fmt: skip
     gone = _settled(connection, revisions)
     numbers = {name: {row["id"]: place for place, row in enumerate(rows, 1)}
                for name, rows in (("rebuild", rebuilds), ("thing", things), ("revision", revisions))}  # fmt: skip

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import hashlib
+import logging
+import time
 from typing import Any
 
-from sqlalchemy import Engine, func, insert, select
+from sqlalchemy import Connection, Engine, delete, func, insert, select, text, update
 
 from batchwright.base.errors import Fault, InputError
+from batchwright.store import revisions as r
 from batchwright.store import tables as t
 from batchwright.store.book import LONGEST_NAME, require_rebuild
 from batchwright.store.engine import reading, writing
-from batchwright.store.records import PICTURE_TYPES, Picture
+from batchwright.store.records import PICTURE_TYPES, Picture, Revision
 from batchwright.store.revisions import new_key, now, touch
 from batchwright.store.text import plain
 
+GONE = ""  # the digest of a picture that was removed: its row stays, so that its number is never another picture's
+WIPE_S = 2.0  # how long readers are waited for before the log of writes is emptied
+log = logging.getLogger("batchwright.book")
 _WORDS = (*(column for column in t.picture.c if column.name != "data"), func.length(t.picture.c.data).label("size"))
 
 
@@ -48,14 +54,82 @@ class Pictures:
 
     def of(self, rebuild_id: int) -> tuple[Picture, ...]:
         """Return what is known of the pictures of a rebuild, without their bytes, in the order they came."""
-        asked = select(*_WORDS).where(t.picture.c.rebuild_id == rebuild_id).order_by(t.picture.c.id)
+        asked = select(*_WORDS).where(t.picture.c.rebuild_id == rebuild_id, t.picture.c.digest != GONE)
         with reading(self.engine) as connection:
-            return tuple(_picture(row) for row in connection.execute(asked))
+            return tuple(_picture(row) for row in connection.execute(asked.order_by(t.picture.c.id)))
 
     def one(self, picture_id: int) -> tuple[Picture, bytes]:
         """Return a picture and its bytes; raises InputError where there is none of that number."""
         with reading(self.engine) as connection:
             row = connection.execute(select(*_WORDS, t.picture.c.data).where(t.picture.c.id == picture_id)).first()
-        if row is None:
-            raise InputError([Fault("picture", picture_id, "a picture that is in this book")])
+        if row is None or row.digest == GONE:
+            raise _not_there(picture_id, row is not None)
         return _picture(row), bytes(row.data)
+
+    def gone(self, picture_ids: list[int]) -> tuple[int, ...]:
+        """Return which of some pictures were removed."""
+        asked = select(t.picture.c.id).where(t.picture.c.id.in_(picture_ids), t.picture.c.digest == GONE)
+        with reading(self.engine) as connection:
+            return tuple(connection.execute(asked.order_by(t.picture.c.id)).scalars())
+
+    def remove(self, rebuild_id: int, picture_id: int, who: str, read_under: str = "") -> Revision:
+        """Remove a picture of a rebuild for good, its bytes and what was read in it; return the revision that says so.
+
+        The original's newest revisions go on without it, under `pictures_removed` its name and the day. Bytes are
+        overwritten in a file; PostgreSQL writes its table of pictures anew. Copies made before still hold it.
+        read_under: the digest under which what was read in it is kept. Raises InputError where it is not there.
+        """
+        with writing(self.engine) as connection:
+            if self.engine.dialect.name == "sqlite":
+                connection.exec_driver_sql("PRAGMA secure_delete=ON")
+            asked = select(t.picture.c.name, t.picture.c.digest)
+            asked = asked.where(t.picture.c.id == picture_id, t.picture.c.rebuild_id == rebuild_id)
+            row = connection.execute(asked.with_for_update()).first()
+            if row is None or row.digest == GONE:
+                raise _not_there(picture_id, row is not None)
+            empty = {"data": b"", "digest": GONE, "width": 0, "height": 0, "name": ""}
+            connection.execute(update(t.picture).where(t.picture.c.id == picture_id).values(empty))
+            connection.execute(delete(t.answer).where(t.answer.c.digest == read_under))
+            said = _go_on_without(connection, rebuild_id, picture_id, row.name, who)
+        _wipe(self.engine)
+        return said
+
+
+def _not_there(picture_id: int, removed: bool) -> InputError:
+    hint = "It was removed for good; copies of the book made before still hold it." if removed else ""
+    return InputError([Fault("picture", picture_id, "a picture that is in this book", hint)])
+
+
+def _go_on_without(connection: Connection, rebuild_id: int, picture_id: int, name: str, who: str) -> Revision:
+    """Write the original's newest revisions anew without a picture; where none names it the newest says so too."""
+    asked = select(t.thing.c.id).where(t.thing.c.rebuild_id == rebuild_id, t.thing.c.kind == "original")
+    thing_id = connection.execute(asked.order_by(t.thing.c.id)).scalars().first()
+    if thing_id is None:
+        raise r.missing("rebuild", rebuild_id)
+    r.hold_thing(connection, thing_id)
+    heads = r.heads(connection, thing_id)
+    naming = [head for head in heads if picture_id in (head.document.get("pictures") or ())]
+    said = f"{name or 'picture'}, {now()[:10]}"
+    written = []
+    for head in naming or heads[:1]:
+        kept = [each for each in head.document.get("pictures") or () if each != picture_id]
+        removed = [*(head.document.get("pictures_removed") or ()), said]
+        document = {**head.document, "pictures": kept, "pictures_removed": removed}
+        if not kept:
+            del document["pictures"]
+        written.append(r.add(connection, thing_id, head.id, document, who))
+    return written[0]
+
+
+def _wipe(engine: Engine) -> None:
+    """Let nothing of removed bytes stay on the disk; where the database is busy it is tried again with the next."""
+    with engine.connect().execution_options(isolation_level="AUTOCOMMIT", begins=False) as connection:
+        if engine.dialect.name == "postgresql":
+            connection.execute(text("VACUUM (FULL) picture"))
+            return
+        end = time.monotonic() + WIPE_S
+        while connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]:
+            if time.monotonic() > end:
+                log.warning("a removed picture stays in the book's log of writes until it is next emptied")
+                return
+            time.sleep(0.05)

@@ -37,6 +37,7 @@ LARGEST_TEXT = 4_000_000  # bytes; a saved page of 1 MB, each of its signs writt
 SEEN_EVERY_S = 60.0
 OPEN_TO_ALL = re.compile(r"/(?:enter|join/[A-Za-z0-9_-]{20,80}|static/[a-z0-9._-]+|robots\.txt)")
 KEEPERS_ONLY = re.compile(r"/(?:book(?:/.*)?|rebuilds|api/book(?:/.*)?|api/rebuilds)")
+TAKES_AWAY = re.compile(r"/(?:api/)?rebuilds/[0-9]{1,9}/(?:pictures/[0-9]{1,9}|photo/remove)")  # for good
 A_REBUILD = re.compile(r"/(?:api/)?rebuilds/[0-9]{1,9}")
 OF_A_REBUILD = re.compile(r"/(?:api/)?rebuilds/([0-9]{1,9})(?:/.*)?")
 FOR_GUESTS = re.compile(r"/|/pictures/[0-9]{1,9}|/api/openapi\.json|/api/pantry")
@@ -106,8 +107,8 @@ def may(door: Door | None, method: str, path: str) -> bool:
     """Whether who stands at the door may ask for a path; the whole table of who may what.
 
     Nobody: the ways in, and the look of the pages. A guest: everything in the one rebuild it was invited to but its
-    name and its place in the list, the units of its screen, what reads a text and keeps nothing, and pictures (each is
-    checked against its rebuild when it is read). The keeper: everything.
+    name, its place in the list and what removes a picture for good; the units of its screen, what reads a text and
+    keeps nothing, and pictures (each is checked against its rebuild when it is read). The keeper: everything.
     """
     if OPEN_TO_ALL.fullmatch(path):
         return True
@@ -115,7 +116,9 @@ def may(door: Door | None, method: str, path: str) -> bool:
         return False
     if door.role == KEEPER:
         return True
-    if KEEPERS_ONLY.fullmatch(path) or (A_REBUILD.fullmatch(path) and method not in SAFE):
+    if KEEPERS_ONLY.fullmatch(path):
+        return False
+    if method not in SAFE and (A_REBUILD.fullmatch(path) or TAKES_AWAY.fullmatch(path)):
         return False
     of = OF_A_REBUILD.fullmatch(path)
     if of:

@@ -23,6 +23,8 @@ from batchwright.actions.book import (
     thing_of,
 )
 from batchwright.actions.documents import OriginalDocument
+from batchwright.base.errors import Fault, InputError
+from batchwright.store.records import Saved
 from batchwright.web.api.sent import (
     ChangeRebuild,
     NewRebuild,
@@ -114,14 +116,14 @@ def history(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str,
 def undo(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Bring the document before the newest back as a new revision."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
-    return step_back(request.app.state.book, thing_id, _who(request)).to_json()
+    return _stepped(request, step_back(request.app.state.book, thing_id, _who(request)))
 
 
 @router.post("/rebuilds/{rebuild_id}/things/{thing_id}/redo", response_model=None)
 def redo(request: Request, rebuild_id: Number, thing_id: Number) -> dict[str, Any]:
     """Take the last undo back."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
-    return step_forward(request.app.state.book, thing_id, _who(request)).to_json()
+    return _stepped(request, step_forward(request.app.state.book, thing_id, _who(request)))
 
 
 @router.post("/rebuilds/{rebuild_id}/things/{thing_id}/settle", response_model=None)
@@ -136,6 +138,15 @@ def pictures(request: Request, rebuild_id: Number) -> dict[str, Any]:
     """Return what is known of the pictures of a rebuild; each lies at /pictures/{id}."""
     the_rebuild(request.app.state.book, rebuild_id)
     return {"pictures": [each.to_json() for each in request.app.state.pictures.of(rebuild_id)]}
+
+
+@router.delete("/rebuilds/{rebuild_id}/pictures/{picture_id}", status_code=204)
+def remove_picture(request: Request, rebuild_id: Number, picture_id: Number, for_good: bool = False) -> None:
+    """Remove a picture for good; the history says so, and nothing brings it back. Keeper only, `for_good=true` only."""
+    if not for_good:
+        hint = "Nothing brings it back but a copy of the book made before."
+        raise InputError([Fault("for_good", for_good, "true: the picture is removed for good", hint)])
+    request.app.state.photos.remove(rebuild_id, picture_id, _who(request))
 
 
 def document_of(sent: OriginalDocument) -> dict[str, Any]:
@@ -160,6 +171,11 @@ def _saved(request: Request, rebuild_id: int, kind: str, sent: SavedAs, document
     book = request.app.state.book
     thing = kept_thing(book, rebuild_id, kind).thing
     return save_thing(book, thing.id, sent.parent, document, _who(request), sent.key).to_json()
+
+
+def _stepped(request: Request, saved: Saved) -> dict[str, Any]:
+    """Return what undo or redo brought back, and how many pictures of it are gone for good."""
+    return {**saved.to_json(), "pictures_gone": request.app.state.photos.gone(saved.revision.document)}
 
 
 def _who(request: Request) -> str:

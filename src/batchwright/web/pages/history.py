@@ -51,9 +51,10 @@ def redo(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed
 
 @router.post("/settle")
 def settle(request: Request, rebuild_id: int, thing_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
-    """Go on from one of two versions saved at the same time; the other stays in the history."""
+    """Go on from one of the versions saved at the same time; the others the page showed stay in the history alone."""
     thing_of(request.app.state.book, rebuild_id, thing_id)
-    settle_thing(request.app.state.book, thing_id, sent.number("keep") or 0, request.state.door.name)
+    seen = [int(each) for each in sent.fields.get("seen", "").split(",") if each.isdecimal() and len(each) < 10]
+    settle_thing(request.app.state.book, thing_id, sent.number("keep") or 0, request.state.door.name, seen or None)
     return _back(request, rebuild_id, thing_id)
 
 

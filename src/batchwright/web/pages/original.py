@@ -154,7 +154,8 @@ def _page(
     brief = kept_thing(request.app.state.book, rebuild_id, "brief")
     context = _context(request, rebuild_id, document, fields, answered)
     context |= {"parent": parent, "heads": kept.heads, "thing": kept.thing, "brief": brief.heads[0].document,
-                "brief_parent": brief.heads[0].id, "brief_heads": brief.heads}  # fmt: skip
+                "brief_parent": brief.heads[0].id, "brief_heads": brief.heads,
+                "gone": request.app.state.photos.gone(document)}  # fmt: skip
     return page(request, "original/original.html", context, answered.faults, status)
 
 

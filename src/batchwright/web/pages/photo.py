@@ -76,13 +76,30 @@ def keep_clean(desk: PhotoDesk, rebuild_id: int, name: str, clean: CleanPicture)
     return desk.keep(rebuild_id, last or "picture", clean.data, clean.media_type, (clean.width, clean.height))
 
 
+@router.post("/rebuilds/{rebuild_id}/photo/remove")
+def remove(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
+    """Remove a picture for good: asked first, done once that is confirmed. For the keeper alone."""
+    desk: PhotoDesk = request.app.state.photos
+    shown = _of_rebuild(desk, rebuild_id, sent)
+    if sent.fields.get("for_good") != "yes":
+        context = _context(request, rebuild_id, shown, {}, None) | {"waiting": False}
+        return page(request, "original/photo_remove.html", context)
+    desk.remove(rebuild_id, shown.id, request.state.door.name)
+    return RedirectResponse(f"/rebuilds/{rebuild_id}/photo", SEE_OTHER)
+
+
+def _of_rebuild(desk: PhotoDesk, rebuild_id: int, sent: Typed) -> Picture:
+    shown = next((each for each in desk.of(rebuild_id) if each.id == sent.number("picture")), None)
+    if shown is None:
+        raise InputError([Fault("picture", sent.fields.get("picture", ""), "a picture of this rebuild")])
+    return shown
+
+
 @router.post("/rebuilds/{rebuild_id}/photo/take-over")
 def take_over(request: Request, rebuild_id: int, sent: Annotated[Typed, Depends(typed)]) -> Response:
     """Put the checked words and figures into the original, as a new revision."""
     book, desk = request.app.state.book, request.app.state.photos
-    shown = next((each for each in desk.of(rebuild_id) if each.id == sent.number("picture")), None)
-    if shown is None:
-        raise InputError([Fault("picture", sent.fields.get("picture", ""), "a picture of this rebuild")])
+    shown = _of_rebuild(desk, rebuild_id, sent)
     kept = kept_thing(book, rebuild_id, "original")
     parent = sent.number("parent")
     head = next((each for each in kept.heads if each.id == parent), kept.heads[0])
