@@ -19,6 +19,7 @@ ALL, INVITED, KEEPER = "all", "invited", "keeper"
 # Every route with who may ask for it: "all", "invited" (the keeper, and a guest of that rebuild), "keeper". A route
 # that is not here fails the test: say who may before it goes out.
 RULES = {
+    "GET /robots.txt": ALL, "GET /away.js": ALL, "GET /enter": ALL, "GET /join/{token}": ALL, "POST /join/{token}": ALL,
     "GET /": INVITED, "POST /units": INVITED, "GET /pictures/{picture_id}": INVITED,
     "POST /rebuilds": KEEPER, "POST /rebuilds/{rebuild_id}": KEEPER,
     "GET /book": KEEPER, "POST /book/invite": KEEPER, "POST /book/devices/{device_id}/shut-out": KEEPER,

@@ -97,6 +97,7 @@ EVERY_KIND: dict[str, Callable[[Served], object]] = {
     "a missing rebuild": lambda k: k.browser().get("/rebuilds/999/original"),
     "static": lambda k: k.nobody().get("/static/book.css"),
     "static not found": lambda k: k.nobody().get("/static/none.css"),
+    "the worker": lambda k: k.nobody().get("/away.js"),
     "too long": lambda k: k.browser().post("/rebuilds", content=b"x" * (LARGEST_TEXT + 1)),
     "JSON": lambda k: k.browser().get("/api/rebuilds"),
     "JSON fault": lambda k: k.browser().post("/api/read", json={"words": 1}),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import PlainTextResponse, Response
+from fastapi.responses import FileResponse, PlainTextResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
@@ -22,6 +22,7 @@ from batchwright.web.guard import Bucket, Guard, Refusal, refused
 from batchwright.web.pages import book, formula, history, joining, original, photo, rebuilds
 from batchwright.web.view import page
 
+STATIC = Path(__file__).parent / "static"
 ROOMS = (rebuilds, original, photo, formula, history, book, joining)
 API = (kept, texts, formulas)
 API_SAID = "What the pages do, as JSON; for a browser or program that came in by the door. See docs/reference/api.md."
@@ -53,13 +54,18 @@ def make_app(
         app.include_router(room.router, include_in_schema=False)
     for part in API:
         app.include_router(part.router, prefix="/api")
-    app.mount("/static", StaticFiles(directory=Path(__file__).parent / "static"), name="static")
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(InputError, _faulty)
     app.add_exception_handler(Refusal, _refused)
     app.add_exception_handler(HTTPException, _not_served)
     app.add_exception_handler(RequestValidationError, _not_read)
     app.add_middleware(Guard, device_by=opened.devices.by_token, hosts=hosts, secure=secure, general=general,
                        entering=entering, seen=opened.devices.seen)  # fmt: skip
+
+    @app.get("/away.js", include_in_schema=False)
+    def away() -> Response:
+        """Give the worker that keeps copies of pages; from the root, as a browser lets it serve what lies below it."""
+        return FileResponse(STATIC / "away.js", media_type="text/javascript")
 
     @app.get("/robots.txt", include_in_schema=False)
     def robots() -> Response:

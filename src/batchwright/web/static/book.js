@@ -1,4 +1,5 @@
 // What the pages do beyond plain forms: a live answer, drafts that survive a lost connection, a camera that sends at once.
+// away.js beside it shows the last seen copy of a page when the computer does not answer.
 "use strict";
 (() => {
   document.documentElement.classList.add("js");
@@ -83,6 +84,7 @@
     }
     delete form.dataset.sending;
     say("");
+    if (answer.status === 401 || answer.status === 403) forget();
     if (answer.redirected) went(form, key, typed, answer.url, text);
     else if (answer.ok || answer.status === 422) put(text, target);
     else say(parsed(text).querySelector("main p")?.textContent || "The computer does not take this.");
@@ -186,6 +188,19 @@
     const goal = link && document.getElementById(link.getAttribute("href").slice(1));
     if (goal) { open(goal.querySelector("details") || goal); (goal.querySelector("details") || goal).open = true; if (goal.matches("input, textarea, select")) { event.preventDefault(); goal.focus(); } }
   });
+
+  // --- While the computer is away: this page is the copy this device kept. Once it answers the page is asked for anew,
+  // unless something is typed in it.
+  const forget = async () => { if (window.caches) for (const name of await caches.keys()) await caches.delete(name); };
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/away.js" + new URL(document.currentScript.src).search).catch(() => { /* not on such a connection */ });
+  const notice = document.querySelector(".away");
+  const untouched = () => ![...document.querySelectorAll("form[data-draft]")].some((form) => form.dataset.sending || !same(words(typedOf(form)), words(shown.get(form))));
+  async function back() {
+    try { await fetch(location.href, { method: "HEAD", cache: "no-store" }); } catch { setTimeout(back, 3000); return; }
+    if (untouched()) location.reload();
+    else notice.textContent = "The computer answers again. What you typed is still here; it is not kept yet.";
+  }
+  if (notice) setTimeout(back, 3000);
 
   drafts();
   look();
