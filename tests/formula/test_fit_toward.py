@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.base.estimate import Estimate
@@ -10,12 +14,17 @@ from batchwright.formula.axes import axes_of
 from batchwright.formula.comparing.compare import compare
 from batchwright.formula.comparing.records import Band, BandAxis, BandPart
 from batchwright.formula.composition import composition_of
+from batchwright.formula.fitting.fit import value_of
 from batchwright.formula.fitting.lines import bench_of
 from batchwright.formula.fitting.records import Fitted, Rules
 from batchwright.formula.fitting.toward import band_targets, fit_toward
+from batchwright.formula.moving.allowed import Allowed, rule_of
+from batchwright.formula.moving.moves import first_moves
 from batchwright.formula.records import Formula, Part
+from tests.formula.comparing import PLAIN, RICH, SHORTBREAD, band_around, recipe
 from tests.formula.invented import line
 from tests.formula.test_fit import filled, harbour_biscuits
+from tests.formula.test_moves import RECIPES
 
 
 def band_from(formula: Formula, half_percent: float, ingredients: tuple[tuple[str, str], ...] = ()) -> Band:
@@ -63,7 +72,8 @@ def test_label_ingredients_enter_where_they_are_needed_and_it_is_said() -> None:
     came = entered(found)
     assert came
     assert set(came) <= {"palm oil", "sugar", "water"}
-    assert any("let in from the label" in note and came[0] in note for note in found.notes)
+    bought = [name for name in came if name != "water"]
+    assert any("let in from the label" in note and bought[0] in note for note in found.notes)
     before, after = (compare(band, [each]).recipes[0].distance.likely for each in (base, found.formula))
     assert after < 0.25 * before
     assert not any(change.name == "egg" and change.after_g for change in found.changes)
@@ -101,17 +111,32 @@ def test_a_label_that_says_nothing_is_refused() -> None:
 
 def test_a_panel_alone_asks_nothing_of_the_classes() -> None:
     full = band_from(crisp(), 5)
-    found = fit_toward(harbour_biscuits(), full)
+    panel = replace(full, axes=tuple(axis for axis in full.axes if axis.kind == "nutrient"))
+    found = fit_toward(harbour_biscuits(), panel)
     assert not any("(class)" in outcome.name for outcome in found.outcomes)
+    assert not any(axis.kind == "class" for axis in compare(panel, [harbour_biscuits()]).recipes[0].axes)
 
 
-def test_wide_ranges_count_little() -> None:
-    bench = bench_of(harbour_biscuits())
-    pairs = (("", ""),)
-    narrow = {each.name: each.importance for each in band_targets(bench, band_from(crisp(), 2), pairs)}
-    wide = {each.name: each.importance for each in band_targets(bench, band_from(crisp(), 60), pairs)}
-    assert wide["fat"] < narrow["fat"]
-    assert wide["sugars"] < narrow["sugars"]
+def test_what_is_missed_adds_up_to_the_distance_that_ranks_recipes() -> None:
+    """The targets of the start, their misses as root of squares, against the distance `compare` gives."""
+    base, band = filled(), band_from(crisp(), 4, (("palm oil", ""),))
+    bench = bench_of(base)
+    lengths = []
+    for target in band_targets(bench, band, ()):
+        value = value_of(target, bench.start)
+        lengths.append(target.distance * max((target.low or 0.0) - value, value - (target.high or 0.0), 0.0))
+    assert compare(band, [base]).recipes[0].distance.likely == pytest.approx(sum(x * x for x in lengths) ** 0.5)
+
+
+@settings(max_examples=12, deadline=None)
+@given(RECIPES, st.sampled_from([SHORTBREAD, RICH, PLAIN]))
+def test_a_fit_never_ends_farther_than_moves(amounts: dict[str, float], goal: Formula) -> None:
+    base = recipe("any", ("dough", amounts))
+    band = band_around(goal)
+    moves = first_moves(band, base, rule_of(Allowed(), [base]), 3)
+    fitted = compare(band, [fit_toward(base, band).formula]).recipes[0].distance.likely
+    assert fitted <= moves.distance_after + 1e-3
+    assert fitted <= compare(band, [base]).recipes[0].distance.likely + 1e-3
 
 
 def test_parts_go_toward_their_own() -> None:

@@ -86,7 +86,8 @@ def allowed_of(wishes: Wishes) -> Allowed:
 def band_of(answer: Answer) -> Band:
     """Return a decoded food as the band that recipes are held against."""
     axes = [BandAxis(one.key, one.name, "nutrient", one.estimate) for one in answer.composition if not one.part]
-    axes += [BandAxis(f"class:{one.name}", one.name, "class", one.finished_percent) for one in answer.classes]
+    if any(share.ingredient for share in answer.ingredients):  # a panel alone says nothing of classes
+        axes += [BandAxis(f"class:{one.name}", one.name, "class", one.finished_percent) for one in answer.classes]
     axes += [BandAxis(f"part:{part.name}", part.name, "part", part.estimate) for part in answer.parts]
     parts = tuple(
         BandPart(part.name, {one.key: one.estimate for one in answer.composition if one.part == part.name})

@@ -15,7 +15,7 @@ def sentence(found: Fitted) -> str:
     if found.met:
         head = "Every target is met already." if not moved else f"Every target is met by changing {many}:"
     else:
-        missed = list(dict.fromkeys(each.name for each in found.outcomes if each.missed))
+        missed = list(dict.fromkeys(each.name for each in found.outcomes if each.missed and not each.preference))
         head = f"Not every target can be met: {_listed(missed)} stay{'s' if len(missed) == 1 else ''} out of reach. "
         head += "The recipe as it stands is the nearest." if not moved else f"The nearest changes {many}:"
     return f"{head} {_listed(said)}." if said else head

@@ -94,9 +94,17 @@ def _targets(found: Fitted) -> str:
     """Return every target with its figure before and after."""
     rows = []
     for each in found.outcomes:
-        verdict = "met" if not each.missed else f"{'short' if _under(each) else 'over'} by {digits(each.missed)}"
+        verdict = f"{'short' if _under(each) else 'over'} by {digits(each.missed)}" if each.missed else _met(each)
+        verdict += " (preference)" if each.missed and each.preference else ""
         rows.append((each.name, _wanted(each), digits(each.before), digits(each.after), each.unit, verdict))
     return text_table(("target", "wanted", "before", "after", "", ""), rows, right=(1, 2, 3)) if rows else ""
+
+
+def _met(outcome: Outcome) -> str:
+    """Return "nearly" for a figure that is outside by less than counts, as far as the digits shown tell."""
+    after = float(digits(outcome.after))
+    low, high = (None if end is None else float(digits(end)) for end in (outcome.low, outcome.high))
+    return "nearly" if (low is not None and after < low) or (high is not None and after > high) else "met"
 
 
 def _under(outcome: Outcome) -> bool:

@@ -13,6 +13,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.formula.composition import METHOD, finished_table, spread_of
 from batchwright.formula.composition_records import ends
 from batchwright.formula.contents import PLACE, Contents, Floats, class_group, class_groups
+from batchwright.formula.finish import UNBAKED
 from batchwright.formula.mixture import ALCOHOL_KEPT, Copies, Mixture, copies_of, impossible_losses, mixture_of
 from batchwright.formula.processes import ALCOHOL, ENERGY, KCAL_PER_G_ALCOHOL, WATER
 from batchwright.formula.records import Formula
@@ -58,7 +59,8 @@ class AxisMatrix:
 
     `keys` (Q) names the rows of `tops` (Q, n); `bottom` (n,) gives finished grams per gram written; `at` (n,) is each
     line's place in `flat_lines`. Baked parts are taken to end as dry as they do now, so the map holds while amounts
-    move; a part that is drier as mixed than that is taken as it is mixed.
+    move; a part that is drier as mixed than that is taken as it is mixed. A part cooked on the stove, nobody knows how
+    far, loses the share of its water that it loses now.
     """
 
     keys: tuple[str, ...]
@@ -147,6 +149,11 @@ def _finished_per_gram(mix: Mixture, copies: Copies) -> tuple[Floats, Floats]:
         lost = copies.mixed[0, part, WATER] - copies.finished[0, part, WATER]
         ends_g = float(copies.finished_g[0, part])
         if lost <= 1e-9 or ends_g <= 0:
+            continue
+        if finish.sort == UNBAKED and finish.taken:
+            gone = held[inside, WATER] * lost / float(copies.mixed[0, part, WATER])
+            held[inside, WATER] -= gone
+            bottom[inside] -= gone
             continue
         wet = float(copies.finished[0, part, WATER]) / ends_g
         solids = bottom[inside] - held[inside, WATER]

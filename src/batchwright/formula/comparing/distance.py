@@ -57,12 +57,13 @@ def ruler_of(band: Sequence[BandAxis], more_classes: Sequence[str] = ()) -> Rule
     """Return the axes that count, as arrays.
 
     band: axes of the original; more_classes: keys of classes that recipes hold and the original does not: there it
-    holds none.
+    holds none. An original that says nothing of its classes (a panel alone) is compared on none.
     """
     none = Estimate(0.0, 0.0, 0.0, 0.0, 0.0, "%")
     axes = [axis for axis in band if axis.kind != "nutrient" or axis.key in COUNTED]
     axes = [axis for axis in axes if axis.key not in NOT_COMPARED]
     known = {axis.key for axis in axes}
+    more_classes = more_classes if any(axis.kind == "class" for axis in axes) else ()
     extra = [key for key in dict.fromkeys(more_classes) if key not in known and key not in NOT_COMPARED]
     axes += [BandAxis(key, key.removeprefix("class:"), "class", none) for key in extra]
     order = {"nutrient": 0, "class": 1, "part": 2}

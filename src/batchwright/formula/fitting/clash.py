@@ -60,4 +60,5 @@ def without(program: Program, members: Sequence[Member], free_high_g: float) -> 
         rules=program.rules[rules], rules_low=program.rules_low[rules], rules_high=program.rules_high[rules],
         rows=program.rows[rows], rows_low=program.rows_low[rows], rows_high=program.rows_high[rows],
         miss_cost=program.miss_cost[rows], bases=program.bases[rows],
+        far=None if program.far is None else program.far[rows],
     )  # fmt: skip

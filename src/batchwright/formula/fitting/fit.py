@@ -15,6 +15,7 @@ from batchwright.formula.composition import composition_of
 from batchwright.formula.contents import PLACE, Floats
 from batchwright.formula.fitting.clash import Member, clashing, without
 from batchwright.formula.fitting.lines import FLOURS, Bench, bench_of, refilled
+from batchwright.formula.fitting.nearing import GIVEN_BACK, roughly_near, solve_near
 from batchwright.formula.fitting.records import Change, Fitted, Outcome, Rules, Shift, Target
 from batchwright.formula.fitting.rules import Limits, limits_of
 from batchwright.formula.fitting.solver import Program, Solution, possible, solve
@@ -44,18 +45,35 @@ def fit(formula: Formula, targets: Sequence[Target], rules: Rules | None = None)
     limits = limits_of(bench, rules, _named_salt(targets))
     _checked(targets, bench)
     program, members = _program(bench, targets, limits)
-    found = solve(program)
+    found = solve(program) if program.far is None else solve_near(program, rules.within)
     if found is None:
         raise InputError(_rules_alone(program, members, limits))
-    outcomes = tuple(_outcome(target, bench.start, found.grams) for target in targets)
-    met = not any(outcome.missed for outcome in outcomes)
+    ranked = program.far is not None
+    outcomes = tuple(replace(_outcome(target, bench.start, found.grams), preference=ranked and target.distance == 0.0)
+                     for target in targets)  # fmt: skip
+    met = not any(outcome.missed for outcome in outcomes if not outcome.preference)
     clash = () if met else clashing(program, members, limits.free_high_g)
-    return _fitted(bench, limits, found, outcomes, tuple(member.name for member in clash), time.perf_counter() - began)
+    answer = _fitted(bench, limits, found, outcomes, tuple(member.name for member in clash), 0.0)
+    return replace(answer, met=met, seconds=time.perf_counter() - began)
 
 
 def fits(formula: Formula, targets: Sequence[Target], rules: Rules) -> bool:
     """Return whether all targets can be met; quicker than the fit itself. Raises as `fit` does."""
     return possible(program_of(formula, targets, rules))
+
+
+def worth_entering(formula: Formula, targets: Sequence[Target], rules: Rules) -> tuple[str, ...]:
+    """Return those of the rules' extras that a fit with a distance would take, as "part: name"; raises as `fit` does.
+
+    Lines are counted in part, so that very many extras can be tried; a fit with these alone is as near.
+    """
+    bench = bench_of(formula, rules)
+    program = _program(bench, targets, limits_of(bench, rules, _named_salt(targets)))[0]
+    found = roughly_near(program, rules.within)
+    return () if found is None else tuple(
+        f"{each.part}: {each.name}" if each.part else each.name
+        for each, grams in zip(bench.candidates, found.grams, strict=True) if each.entering and grams > 0
+    )  # fmt: skip
 
 
 def program_of(formula: Formula, targets: Sequence[Target], rules: Rules | None = None) -> Program:
@@ -86,7 +104,7 @@ def _checked(targets: Sequence[Target], bench: Bench) -> None:
             faults.append(Fault(field, f"{ends[0]:g} to {ends[1]:g}", "the smaller figure first"))
         elif not target.importance > 0:
             faults.append(Fault(field, target.importance, "an importance above 0"))
-        elif target.low is not None and target.low > 0 and not any(weight > 0 for weight in target.weights):
+        elif (target.low or 0.0) > 0 and target.distance == 0.0 and not any(weight > 0 for weight in target.weights):
             faults.append(Fault(field, f"at least {target.low:g}", "0: no line has any of it",
                                 "Name an ingredient that brings it among those on hand."))  # fmt: skip
         elif target.over is not None and float(np.asarray(target.over) @ bench.start) <= 0:
@@ -106,6 +124,8 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
     high: list[float] = []
     cost: list[float] = []
     bases: list[Floats] = []
+    far: list[float] = []
+    ranked = any(target.distance > 0 for target in targets)
     wished: list[Member] = []
     for target in targets:
         weights = np.asarray(target.weights)
@@ -114,19 +134,22 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
         for end, words, least in ((target.low, "at least", True), (target.high, "at most", False)):
             if end is None:
                 continue
-            wished.append(Member("row", len(rows), f"{target.name} {words} {_figure(end)} {target.unit}".rstrip()))
+            if target.distance > 0 or not ranked:
+                wished.append(Member("row", len(rows), f"{target.name} {words} {_figure(end)} {target.unit}".rstrip()))
             rows.append(weights if over is None else weights - end * over)
             bound = end if over is None else 0.0
             low.append(bound if least else -np.inf)
             high.append(np.inf if least else bound)
-            cost.append(target.importance / size)
+            cost.append(0.0 if target.distance > 0 else target.importance / size)
+            far.append(target.distance / size)
             bases.append(np.zeros(len(start)) if over is None else over / size)
-    touch = np.where(limits.last, TOUCH_LAST, np.where(entering, TOUCH_ENTERING, TOUCH))
+    bought = np.array([each.entering and each.ingredient != "water" for each in bench.candidates])
+    touch = np.where(limits.last, TOUCH_LAST, np.where(bought, TOUCH_ENTERING, TOUCH))
     program = Program(
         start, limits.low, limits.high, limits.step, touch, 1.0 / counted,
         limits.rules, limits.rules_low, limits.rules_high,
         np.array(rows).reshape(len(rows), len(start)), np.array(low), np.array(high), np.array(cost),
-        np.array(bases).reshape(len(rows), len(start)),
+        np.array(bases).reshape(len(rows), len(start)), np.array(far) if ranked else None,
     )  # fmt: skip
     return program, [*limits.members, *wished]
 
@@ -150,7 +173,7 @@ def _outcome(target: Target, start: Floats, grams: Floats) -> Outcome:
     over = 0.0 if target.high is None else max(0.0, after - target.high)
     missed = max(under, over)
     size = max([abs(end) for end in (target.low, target.high) if end is not None])
-    if missed <= MET_WITHIN * max(size, 1.0):
+    if missed <= MET_WITHIN * max(size, 1.0) or 0.0 < missed * target.distance < GIVEN_BACK:
         missed = 0.0
     return Outcome(target.name, target.unit, target.low, target.high, before, after, missed)
 
@@ -190,4 +213,4 @@ def _fitted(
                   "flour" if has_flour else "the whole", found.proven, seconds)  # fmt: skip
 
 
-__all__ = ["fit", "fits", "program_of", "value_of"]
+__all__ = ["fit", "fits", "program_of", "value_of", "worth_entering"]

@@ -19,6 +19,8 @@ class Target:
     number per gram for each line that `fit_lines.candidates_of` gives, in that order. `low` and `high` [unit of the
     figure] may be absent, one of them. `importance` is what a miss of 1 unit costs against other targets [> 0].
     A property model joins in by its value and slopes: `fit_targets.linearised`.
+    `distance` is what a miss of 1 unit adds to the distance from an original [> 0 on its axes, else 0]. Where targets
+    have it, such misses count together as the root of their squares and come first; all others are preferences.
     """
 
     name: str
@@ -28,6 +30,7 @@ class Target:
     high: float | None
     importance: float = 1.0
     unit: str = "%"
+    distance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,8 @@ class Rules:
     name" for a certain part. free: small lines (leavening, spices, flavours, salt) that may move as well; they stay
     otherwise. only_part: the one part that may change. no_sweeter: no sweetener may enter or grow. prices: name to
     price per kg. last: what is taken only where little else will do. whole_eggs: eggs by the piece.
+    roomy: lines nobody bounds may grow by the whole batch. within: with a distance to an original, how near it must
+    end wherever that can be.
     """
 
     keep: str = ""
@@ -52,6 +57,8 @@ class Rules:
     prices: Mapping[str, float] = field(default_factory=dict)
     last: tuple[str, ...] = ()
     whole_eggs: bool = True
+    roomy: bool = False
+    within: float = float("inf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +87,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How one target came out; `missed` is how far outside its limits the figure still is [unit], 0 where it is met."""
+    """How one target came out; `missed` is how far outside its limits the figure still is [unit], 0 where it is met.
+
+    `preference`: a target that gives way to those before it, and is not counted where it is asked whether all are met.
+    """
 
     name: str
     unit: str
@@ -89,13 +99,14 @@ class Outcome:
     before: float
     after: float
     missed: float
+    preference: bool = False
 
     def to_json(self) -> dict[str, Any]:
-        """Return all fields to four places."""
+        """Return all fields, figures to four places."""
         numbers = {"low": self.low, "high": self.high, "before": self.before, "after": self.after,
                    "missed": self.missed}  # fmt: skip
         rounded = {key: None if value is None else round(value, 4) for key, value in numbers.items()}
-        return {"name": self.name, "unit": self.unit, **rounded}
+        return {"name": self.name, "unit": self.unit, **rounded, "preference": self.preference}
 
 
 @dataclass(frozen=True, slots=True)

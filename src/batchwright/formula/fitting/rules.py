@@ -14,6 +14,7 @@ from batchwright.formula.fitting.lines import FLOURS, SMALL, Bench, Candidate, n
 from batchwright.formula.fitting.records import KEEPS, Rules
 
 MOST_TIMES, MOST_MORE = 3.0, 0.15  # a line may become three times what it was, or 15 % of the batch more (judgement)
+MOST_ROOMY = 1.0  # of the batch: likewise where a fit is to go as far as it can
 MOST_ENTERING = 0.4  # of the batch: what enters is not to become most of the food (judgement)
 DUST = 0.005  # of the batch: lines smaller than this season, raise or colour; they stay unless freed
 FREE_HIGH = 4.0  # times the batch: as good as without a limit
@@ -48,8 +49,9 @@ def limits_of(bench: Bench, rules: Rules, salt_is_wished: bool = False) -> Limit
     """
     candidates, start = bench.candidates, bench.start
     total = float(start.sum())
-    low, high = np.zeros(len(start)), np.maximum(MOST_TIMES * start, start + MOST_MORE * total)
-    high[[each.entering for each in candidates]] = MOST_ENTERING * total
+    more = MOST_ROOMY if rules.roomy else MOST_MORE
+    low, high = np.zeros(len(start)), np.maximum(MOST_TIMES * start, start + more * total)
+    high[[each.entering for each in candidates]] = (MOST_ROOMY if rules.roomy else MOST_ENTERING) * total
     faults: list[Fault] = []
     notes: list[str] = []
     usual: list[Member] = []

@@ -35,6 +35,9 @@ class Program:
     rules (Q, N) with rules_low, rules_high: always hold. rows (R, N) with rows_low, rows_high: wished for; a miss of 1
     in a row's own unit costs miss_cost. bases (R, N): what a row is a share of, as a multiple of the start's; a miss
     counts the more the less there is of it, else a small batch would miss little. A row of zeros is no share.
+    far (R,), where given: what a miss of 1 in a row adds to a distance, the root of the sum of squares. The distance
+    then comes first and is made as small as may be; rows with 0 there are preferences, weighed against changes. Rows
+    that add to it are shares of one whole.
     """
 
     start: Floats
@@ -51,6 +54,7 @@ class Program:
     rows_high: Floats
     miss_cost: Floats
     bases: Floats
+    far: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,15 @@ class _Tilt:
     weight: Floats
     slope: Floats
     held: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cone:
+    """A distance as the largest of its projections: `directions` (C, R) of length 1 over the rows, `whole` (N,) what
+    the distance is a share of, as a multiple of the start's."""
+
+    directions: Floats
+    whole: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +96,7 @@ def solve(program: Program) -> Solution | None:
 
     None means that the rules alone contradict each other.
     """
-    found = _least_change(program, 0.0)
+    found = least_change(program, 0.0)
     if found is not None:
         return found
     nearest = _nearest(program)
@@ -91,7 +104,7 @@ def solve(program: Program) -> Solution | None:
         return None
     here = _miss_of(program, program.start)
     budget = nearest.miss + MISS_SLACK * max(0.0, here - nearest.miss) + NEARLY
-    found = _least_change(program, budget, _tilt(program, nearest.grams))
+    found = least_change(program, budget, _tilt(program, nearest.grams))
     if found is None or found.miss > budget + NEAR_ENOUGH * max(1.0, budget):
         return nearest
     return replace(found, proven=found.proven and nearest.proven)
@@ -103,11 +116,11 @@ def _nearest(program: Program) -> Solution | None:
     A miss of a share is a quotient. Straight lines are laid along it at the answer before, until nothing comes nearer:
     with one whole that all are shares of this ends at the optimum (Dinkelbach 1967, Management Science 13, 492).
     """
-    best = _run(program, "miss", np.inf)
+    best = run(program, "miss", np.inf)
     if best is None:
         return None
     for _ in range(MOST_ROUNDS):
-        found = _run(program, "miss", np.inf, _tilt(program, best.grams))
+        found = run(program, "miss", np.inf, _tilt(program, best.grams))
         if found is None or found.miss >= best.miss * (1.0 - NEAR_ENOUGH):
             return best
         best = replace(found, proven=found.proven and best.proven)
@@ -123,25 +136,27 @@ def _wholes(program: Program, grams: Floats) -> Floats:
 def _tilt(program: Program, grams: Floats) -> _Tilt:
     """Return the straight lines along the misses at some amounts."""
     wholes = _wholes(program, grams)
-    slope = (program.miss_cost * _misses(program, grams) / wholes**2) @ program.bases
+    slope = (program.miss_cost * misses_of(program, grams) / wholes**2) @ program.bases
     return _Tilt(1.0 / wholes, slope, float(slope @ grams))
 
 
-def _least_change(program: Program, budget: float, tilt: _Tilt | None = None) -> Solution | None:
-    """Return the fewest and smallest changes with misses of at most `budget` in cost; None where none meets that.
+def least_change(
+    program: Program, budget: float, tilt: _Tilt | None = None, cone: Cone | None = None
+) -> Solution | None:
+    """Return the fewest and smallest changes with misses of at most a budget [cost, or distance]; None without any.
 
     A rough answer comes first, with lines counted in part: nothing better can move a line further than what the rough
     answer costs in all, and such narrow bounds make the whole-number search short.
     """
     tight = program
     for _ in range(ROUGH_ROUNDS):
-        rough = _run(tight, "rough", budget, tilt)
+        rough = run(tight, "rough", budget, tilt, cone)
         if rough is None:
             return None
         reach = np.maximum(rough.change * (1.0 + 1e-6) - program.touch, 0.0) / np.maximum(program.per_gram, 1e-12)
         tight = replace(program, low=np.maximum(program.low, np.minimum(program.start - reach, program.high)),
                         high=np.minimum(program.high, np.maximum(program.start + reach, program.low)))  # fmt: skip
-    found = _run(tight, "change", budget, tilt)
+    found = run(tight, "change", budget, tilt, cone)
     if found is None or not found.change:
         return found
     # whole-number searches leave crumbs on lines they call unchanged: solve once more with what is settled held still
@@ -152,24 +167,25 @@ def _least_change(program: Program, budget: float, tilt: _Tilt | None = None) ->
         tight, step=np.zeros(len(still)), low=np.where(np.isnan(held), tight.low, held),
         high=np.where(np.isnan(held), tight.high, held), touch=np.zeros(len(still)),
     )  # fmt: skip
-    clean = _run(settled, "rough", budget, tilt)
+    clean = run(settled, "rough", budget, tilt, cone)
     if clean is None:
         return found
     return replace(clean, change=_cost(program, clean.grams), proven=found.proven)
 
 
 def _cost(program: Program, grams: Floats) -> float:
-    """Return what the changes cost."""
+    """Return what the changes cost, and what is missed of preferences."""
     moved = np.abs(grams - program.start)
-    return float((moved > 0) @ program.touch + moved @ program.per_gram)
+    beside = 0.0 if program.far is None else float(program.miss_cost @ misses_of(program, grams))
+    return float((moved > 0) @ program.touch + moved @ program.per_gram) + beside
 
 
 def possible(program: Program) -> bool:
     """Return whether any amounts hold all rules and meet every wish."""
-    return _run(program, "any", 0.0) is not None
+    return run(program, "any", 0.0) is not None
 
 
-def _misses(program: Program, grams: Floats) -> Floats:
+def misses_of(program: Program, grams: Floats) -> Floats:
     """Return how far each row is missed, in its own unit."""
     values = program.rows @ grams
     return np.maximum(program.rows_low - values, 0.0) + np.maximum(values - program.rows_high, 0.0)
@@ -177,7 +193,7 @@ def _misses(program: Program, grams: Floats) -> Floats:
 
 def _miss_of(program: Program, grams: Floats) -> float:
     """Return what the amounts miss, in cost; a share is missed by its own share, whatever the batch weighs."""
-    return float(_misses(program, grams) / _wholes(program, grams) @ program.miss_cost)
+    return float(misses_of(program, grams) / _wholes(program, grams) @ program.miss_cost)
 
 
 @lru_cache(maxsize=1)
@@ -201,13 +217,18 @@ def _highs() -> Any:
     return solver
 
 
-def _run(program: Program, aim: str, budget: float, tilt: _Tilt | None = None) -> Solution | None:
-    """Return the optimum for an aim ("any", "miss", "rough", "change") missing at most `budget`; None without."""
+def run(
+    program: Program, aim: str, budget: float, tilt: _Tilt | None = None, cone: Cone | None = None
+) -> Solution | None:
+    """Return the optimum for an aim ("any", "miss", "far", "rough", "change") missing at most a budget; None without.
+
+    budget: [cost]; with a cone a distance [no unit], for the aim "far" that which is to be beaten.
+    """
     import highspy  # heavy: only when something is fitted
 
     unit = 100.0 / max(float(program.start.sum()), 1e-9)  # percent of the batch, so that figures are of one size
     level = tilt or _Tilt(np.ones(len(program.rows)), np.zeros(len(program.start)), 0.0)
-    model, places = _model(program, aim, budget, unit, level)
+    model, places = _model(program, aim, budget, unit, level, cone)
     solver = _highs()
     solver.clearModel()
     solver.passModel(model)
@@ -239,14 +260,17 @@ def _solution(
     return Solution(grams, _miss_of(program, grams), _cost(program, grams), proven)
 
 
-def _model(program: Program, aim: str, budget: float, unit: float, tilt: _Tilt) -> tuple[Any, dict[str, slice]]:
+def _model(
+    program: Program, aim: str, budget: float, unit: float, tilt: _Tilt, cone: Cone | None
+) -> tuple[Any, dict[str, slice]]:
     """Return the linear program for HiGHS and where its unknowns stand.
 
-    Unknowns: x amounts, up and down changes, z whether a line is changed, k how many steps, s what is missed.
+    Unknowns: x amounts, up and down changes, z whether a line is changed, k how many steps, s what is missed, d the
+    length of what is missed.
     """
     n, wishes = len(program.start), len(program.rows)
     stepped = np.flatnonzero(program.step > 0)
-    spans = {"x": n, "up": n, "down": n, "z": n, "k": n, "s": wishes}
+    spans = {"x": n, "up": n, "down": n, "z": n, "k": n, "s": wishes, "d": 1}
     ends = np.cumsum(list(spans.values()))
     places = {name: slice(int(end) - size, int(end)) for (name, size), end in zip(spans.items(), ends, strict=True)}
     width = int(ends[-1])
@@ -284,7 +308,13 @@ def _model(program: Program, aim: str, budget: float, unit: float, tilt: _Tilt) 
         least, largest = program.rows_low * unit / sizes, program.rows_high * unit / sizes
         add(wishes, {"x": scaled, "s": slack}, np.where(open_low, least, -np.inf), np.full(wishes, np.inf))
         add(wishes, {"x": scaled, "s": -slack}, np.full(wishes, -np.inf), np.where(open_high, largest, np.inf))
-        if aim in ("rough", "change") and budget > 0:
+        if cone is not None:
+            lengths = cone.directions * (program.far if program.far is not None else 0.0) * sizes / unit
+            add(len(lengths), {"s": lengths, "d": -np.ones((len(lengths), 1))}, np.full(len(lengths), -np.inf),
+                np.zeros(len(lengths)))  # fmt: skip
+            if aim != "far":
+                add(1, {"d": np.ones((1, 1)), "x": -budget * cone.whole / unit}, np.array([-np.inf]), np.zeros(1))
+        elif aim in ("rough", "change") and budget > 0:
             cost = program.miss_cost * tilt.weight * sizes / unit
             largest_cost = max(cost.max(), 1e-12)
             add(1, {"s": cost / largest_cost, "x": -tilt.slope / unit / largest_cost}, np.array([-np.inf]),
@@ -293,7 +323,11 @@ def _model(program: Program, aim: str, budget: float, unit: float, tilt: _Tilt) 
     if aim == "miss":
         cost[places["s"]] = program.miss_cost * tilt.weight * sizes / unit
         cost[places["x"]] = -tilt.slope / unit
+    elif aim == "far" and cone is not None:
+        cost[places["d"]], cost[places["x"]] = 1.0, -budget * cone.whole / unit
     elif aim in ("rough", "change"):
+        if program.far is not None:
+            cost[places["s"]] = program.miss_cost * sizes / unit
         cost[places["z"]] = program.touch
         cost[places["up"]] = cost[places["down"]] = program.per_gram / unit
     bottom, top = np.zeros(width), np.full(width, np.inf)
@@ -301,8 +335,8 @@ def _model(program: Program, aim: str, budget: float, unit: float, tilt: _Tilt) 
     top[places["up"]], top[places["down"]], top[places["z"]], top[places["k"]] = room_up, room_down, 1.0, most
     if aim not in ("rough", "change"):  # whether a line is changed matters only where steps hang on it
         bottom[places["z"]] = np.where(program.step > 0, 0.0, 1.0)
-    if budget <= 0:
-        top[places["s"]] = 0.0
+    if budget <= 0 and cone is None:
+        top[places["s"]] = 0.0 if program.far is None else np.where(program.far > 0, 0.0, np.inf)
     whole = np.zeros(width, dtype=bool)
     whole[places["k"]] = program.step > 0
     whole[places["z"]] = (program.step > 0) | (aim == "change")

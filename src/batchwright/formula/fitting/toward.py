@@ -2,34 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.axes import class_group
-from batchwright.formula.comparing.compare import paired_parts
-from batchwright.formula.comparing.distance import COUNTED, LEAST_STEP, MINOR_CLASSES, ruler_of
+from batchwright.formula.comparing.compare import compared, paired_parts
+from batchwright.formula.comparing.distance import COUNTED, LEAST_STEP, ruler_of
 from batchwright.formula.comparing.records import Band
 from batchwright.formula.contents import PLACE
-from batchwright.formula.fitting.fit import fit
-from batchwright.formula.fitting.lines import FLOURS, SMALL, Bench, bench_of
+from batchwright.formula.finish import UNBAKED, finish_of
+from batchwright.formula.fitting.fit import fit, worth_entering
+from batchwright.formula.fitting.lines import FLOURS, Bench, bench_of
 from batchwright.formula.fitting.records import Fitted, Rules, Target
 from batchwright.formula.fitting.targets import class_target, composition_target, part_target
-from batchwright.formula.mixture import mixture_of
+from batchwright.formula.mixture import flat_lines, mixture_of
+from batchwright.formula.moving.allowed import ALWAYS_AT_HAND, Allowed, rule_of
+from batchwright.formula.moving.moves import first_moves
+from batchwright.formula.moving.pool import with_pool
+from batchwright.formula.moving.search import LEAST_GAIN
 from batchwright.formula.records import Formula
-from batchwright.pantry.ingredient import load_ingredients
 
 WATER = "water_g"
 DOUGH_WATER_WITHIN = 0.15  # of itself: dough that holds so much more or less water handles otherwise (judgement)
-WORTH_ENTERING = 0.1  # of what is missed: label ingredients that bring less than this are not worth buying (judgement)
-MOST_ENTERING = 8  # ingredients of the label that may enter, the largest first
-ALIKE = frozenset({"cocoa", "egg"})  # classes of which the recipe's own does as well as the label's
+NO_FARTHER = 1e-3  # of a distance: so much is none
+NO_PART = "\n"  # a name that no part has
 WITHIN_FRACTION, WITHIN_STEP = 0.04, 0.1
 """Ranges are taken at least so wide to either side, of the figure and of a step: lots of one food differ by as much, so
 that more changes for a closer hit would teach nothing (judgement)."""
 TELLS_NOTHING = 50.0  # points: a range so wide says nothing of a food
-TRACE_PERCENT = 0.5  # of the food: a class with less need not be brought in for its own sake (judgement)
+HANDLING = 3.0  # steps that the water of dough counts for: a dough that does not hold is none (judgement)
 PART_WEIGHT = 0.5  # of the whole's: what a part holds is known less well (judgement)
 
 Pairs = tuple[tuple[str, str], ...]
@@ -42,7 +47,7 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
     ingredients that the label names may enter where the recipe's own cannot do. Baked parts are reckoned as dry as the
     original ends, and the fitted formula carries the bake loss that takes. Raises as `fit` does.
     """
-    rules = rules or Rules()
+    rules = _wide(rules or Rules(), formula)
     if not band.ingredients and all(axis.estimate.high - axis.estimate.low > TELLS_NOTHING for axis in band.axes
                                     if axis.kind == "nutrient" and axis.key in ("fat_g", "sugars_g")):  # fmt: skip
         raise InputError([Fault("original", band.name, "a label with an ingredient list or a panel",
@@ -51,16 +56,19 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
     formula = _parts_named(formula)
     pairs = paired_parts(band, formula)
     dry, wet = _dried(formula, band, pairs)
+    rules = replace(rules, within=_moves_end(formula, band, rules, may_enter))
+    if may_enter:  # water is at hand in every kitchen
+        rules = replace(rules, extras=(*rules.extras, *_water_for(dry)))
     found, missed = _tried(dry, band, pairs, rules)
     notes: list[str] = []
-    if missed > 1e-6 and may_enter:
-        offered = _offered(dry, band, pairs)
+    if missed > min(LEAST_GAIN, rules.within) and may_enter:
+        offered = _offered(dry, band, pairs, rules)
         wider = replace(rules, extras=(*rules.extras, *offered))
         other, less = _tried(dry, band, pairs, wider) if offered else (found, missed)
-        came = [change.name for change in other.changes if change.entering and change.after_g > 0]
-        if less < (1.0 - WORTH_ENTERING) * missed and came:
-            could_not = [outcome.name for outcome in found.outcomes if outcome.missed]
-            could_not += _none_of(dry, band, pairs)
+        came = [change.name for change in other.changes if change.entering and change.after_g > 0
+                and change.name != ALWAYS_AT_HAND]  # fmt: skip
+        if less < missed - (LEAST_GAIN if missed <= rules.within + NO_FARTHER else 0.0) and came:
+            could_not = [each.name for each in found.outcomes if each.missed and not each.preference]
             notes.append(f"its own ingredients cannot bring it to: {', '.join(could_not)}; "
                          f"let in from the label: {', '.join(came)}")  # fmt: skip
             found = other
@@ -69,6 +77,12 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
     lacking = [f"the original has it and this formula does not: {', '.join(none)}"] if none else []
     again = _renamed(again, dict.fromkeys(nameless, ""))
     return replace(found, formula=again, notes=(*notes, *bakes, *lacking, *found.notes))
+
+
+def _wide(rules: Rules, formula: Formula) -> Rules:
+    """Return the rules with what a way toward an original needs: kinds of flour may change places, amounts go far."""
+    flours = [each.name for each in bench_of(formula).candidates if each.ingredient_class in FLOURS]
+    return replace(rules, free=(*rules.free, *flours), roomy=True)
 
 
 def _parts_named(formula: Formula) -> Formula:
@@ -83,26 +97,26 @@ def _renamed(formula: Formula, names: Mapping[int, str]) -> Formula:
 
 
 def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
-    """Return a target for each axis of the original that amounts can move.
+    """Return a target for each axis by which recipes are compared, and preferences beside them.
 
-    A miss counts in the steps that recipes are compared by, and less the wider the range. The water of dough stays near
-    what it is, so that it handles alike; what the finished food holds is the oven's to settle where it is baked.
+    A miss of an axis adds to the distance as it does in `compare`. Preferences: what each part holds, and the water of
+    dough near what it is, so that it handles alike; what the finished food holds is the oven's to settle.
     """
     groups = [f"class:{group}" for group in {class_group(each.ingredient_class) for each in bench.candidates}]
-    ruler = ruler_of(band.axes, sorted(groups))
-    several = sum(1 for _, theirs in pairs if theirs) > 1
+    several = sum(1 for _, theirs in pairs if theirs) > 1 and len(band.parts) > 1
+    ruler = ruler_of([axis for axis in band.axes if axis.kind != "part" or several], sorted(groups))
     mine = {theirs: name for name, theirs in pairs if theirs}
     found: list[Target] = []
     for at, (key, kind) in enumerate(zip(ruler.keys, ruler.kinds, strict=True)):
-        low, high = _widened(ruler.ranges[at], LEAST_STEP.get(key, 0.0) if kind == "nutrient" else None)
-        cost = float(ruler.weight[at]) / (float(ruler.step[at]) + (high - low) / 2.0)
+        low, high = ruler.ranges[at].low, ruler.ranges[at].high
+        adds = float(np.sqrt(ruler.weight[at] / len(COUNTED)) / ruler.step[at])
         if kind == "nutrient":
-            found.append(composition_target(bench, key, low, high, importance=cost))
-        elif kind == "class" and ruler.names[at] not in MINOR_CLASSES and band.ingredients:
-            low = low if low >= TRACE_PERCENT else 0.0
-            found.append(class_target(bench, ruler.names[at], low, high, cost))
-        elif kind == "part" and several and ruler.names[at] in mine:
-            found.append(part_target(bench, mine[ruler.names[at]], low, high, cost))
+            target = composition_target(bench, key, low, high)
+        elif kind == "class":
+            target = class_target(bench, ruler.names[at], low, high)
+        else:
+            target = part_target(bench, mine.get(ruler.names[at], NO_PART), low, high)
+        found.append(replace(target, distance=adds))
     for part in band.parts if several else ():
         if part.name in mine:
             for key, estimate in part.contents.items():
@@ -114,10 +128,8 @@ def band_targets(bench: Bench, band: Band, pairs: Pairs) -> tuple[Target, ...]:
     return (*found, *_dough_water(bench))
 
 
-def _widened(estimate: Estimate, step: float | None) -> tuple[float, float]:
-    """Return a range no narrower than a kitchen can tell; classes and parts (no step) as they are."""
-    if step is None:
-        return estimate.low, estimate.high
+def _widened(estimate: Estimate, step: float) -> tuple[float, float]:
+    """Return a range no narrower than a kitchen can tell."""
     reach = max(WITHIN_FRACTION * estimate.likely, WITHIN_STEP * step)
     return max(0.0, min(estimate.low, estimate.likely - reach)), max(estimate.high, estimate.likely + reach)
 
@@ -134,19 +146,29 @@ def _dough_water(bench: Bench) -> list[Target]:
             reach = DOUGH_WATER_WITHIN * now
             name = part if len({each.part for each in bench.candidates}) > 1 else ""
             found.append(composition_target(bench, WATER, now - reach, now + reach, mixed=True, part=name,
-                                            importance=1.0 / (LEAST_STEP[WATER] + reach)))  # fmt: skip
+                                            importance=HANDLING / (LEAST_STEP[WATER] + reach)))  # fmt: skip
     return found
 
 
 def _tried(formula: Formula, band: Band, pairs: Pairs, rules: Rules) -> tuple[Fitted, float]:
-    """Return the fit and what it misses in all, wishes that no line can answer counted in full."""
+    """Return the fit and the distance it leaves."""
     bench = bench_of(formula, rules)
-    wishes = band_targets(bench, band, pairs)
-    open_ = [each for each in wishes if (each.low or 0.0) <= 0 or any(weight > 0 for weight in each.weights)]
-    found = fit(formula, open_, rules)
-    out_of_reach = sum(each.importance * (each.low or 0.0) for each in wishes if each not in open_)
-    cost = sum(each.importance * outcome.missed for each, outcome in zip(open_, found.outcomes, strict=True))
-    return found, cost + out_of_reach
+    found = fit(formula, _reachable(band_targets(bench, band, pairs)), rules)
+    return found, compared(band, found.formula).distance.likely
+
+
+def _moves_end(formula: Formula, band: Band, rules: Rules, may_enter: bool) -> float:
+    """Return the distance at which a few single moves end: a whole fit is not to end farther."""
+    try:
+        allowed = Allowed(rules.locks, None if may_enter else ())
+        return first_moves(band, formula, rule_of(allowed, [formula])).distance_after
+    except InputError:  # nothing is left to move
+        return float("inf")
+
+
+def _reachable(wishes: Sequence[Target]) -> list[Target]:
+    """Return the wishes without preferences that no line can answer."""
+    return [each for each in wishes if each.distance > 0 or (each.low or 0.0) <= 0 or max(each.weights) > 0]
 
 
 def _none_of(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
@@ -155,32 +177,21 @@ def _none_of(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
     return [each.name for each in wishes if (each.low or 0.0) > 0 and not any(weight > 0 for weight in each.weights)]
 
 
-def _offered(formula: Formula, band: Band, pairs: Pairs) -> list[str]:
-    """Return the ingredients of the label that may enter, each in the part it belongs in.
+def _offered(formula: Formula, band: Band, pairs: Pairs, rules: Rules) -> list[str]:
+    """Return what of all that moves may bring in is worth its place, as "part: name"."""
+    rule = rule_of(Allowed(locked=()), [formula])
+    wider, entering = with_pool(band, formula, rule)
+    lines = flat_lines(wider)
+    extras = [_placed(lines[at].part_name, lines[at].line.item) for at in sorted(entering)]
+    asked = replace(rules, extras=(*rules.extras, *extras))
+    wishes = _reachable(band_targets(bench_of(formula, asked), band, pairs))
+    return list(worth_entering(formula, wishes, asked))
 
-    That is the part the label names, else the one with most of its kind, else the largest as finished; water goes into
-    the baked part with flour.
-    """
-    bench = bench_of(formula)
-    mine = {theirs: name for name, theirs in pairs if theirs}
-    there = {each.ingredient_class for each in bench.candidates}
-    names = list(dict.fromkeys(each.part for each in bench.candidates))
-    finished = {name: float((bench.finished_g * bench.inside(name)) @ bench.start) for name in names}
-    offered: list[str] = []
-    for ingredient, part in band.ingredients:
-        item = load_ingredients().get(ingredient)
-        if item is None or item.ingredient_class in SMALL:
-            continue
-        if item.ingredient_class in ALIKE & there or (item.ingredient_class in FLOURS and FLOURS & there):
-            continue
-        kin = dict.fromkeys(names, 0.0)
-        for each in bench.candidates:
-            if class_group(each.ingredient_class) == class_group(item.ingredient_class):
-                kin[each.part] += each.grams
-        into = mine.get(part) or max(names, key=lambda name: (kin[name], finished[name]))
-        offered.append(_placed(into, item.name))
-    floury = [each.part for each in bench.candidates if each.ingredient_class in FLOURS]
-    return [*dict.fromkeys(offered)][:MOST_ENTERING] + [_placed(part, "water") for part in floury[:1]]
+
+def _water_for(formula: Formula) -> list[str]:
+    """Return water for each part with flour, as an ingredient that may enter it."""
+    floury = [each.part for each in bench_of(formula).candidates if each.ingredient_class in FLOURS]
+    return [_placed(part, ALWAYS_AT_HAND) for part in dict.fromkeys(floury)]
 
 
 def _placed(part: str, name: str) -> str:
@@ -200,12 +211,12 @@ def _wanted_water(formula: Formula, band: Band, pairs: Pairs) -> dict[str, Estim
 def _dried(formula: Formula, band: Band, pairs: Pairs) -> tuple[Formula, dict[str, float]]:
     """Return the recipe baked as dry as the original likely ends, and that water by part [0..1].
 
-    Parts that are not baked, and parts whose loss the cook measured, stay as they are.
+    Parts that are not cooked, and parts whose loss the cook measured, stay as they are.
     """
     mix, wanted = mixture_of(formula), _wanted_water(formula, band, pairs)
     wet: dict[str, float] = {}
     for part, finish in zip(formula.parts, mix.finishes, strict=True):
-        if finish.water is not None and part.name in wanted:
+        if (finish.water is not None or finish.loss is not None) and finish.taken and part.name in wanted:
             wet[part.name] = wanted[part.name].likely / 100.0
     return _baked(formula, wet)[0], wet
 
@@ -213,6 +224,8 @@ def _dried(formula: Formula, band: Band, pairs: Pairs) -> tuple[Formula, dict[st
 def _baked(formula: Formula, wet: dict[str, float]) -> tuple[Formula, list[str]]:
     """Return the formula with the bake loss that leaves so much water in each part named, and that in words."""
     mix = mixture_of(formula)
+    stove = [part.name for part in formula.parts
+             if finish_of(formula, replace(part, bake_loss_percent=None)).sort == UNBAKED]  # fmt: skip
     parts, said = [], []
     for at, part in enumerate(formula.parts):
         inside = mix.part == at
@@ -223,7 +236,8 @@ def _baked(formula: Formula, wet: dict[str, float]) -> tuple[Formula, list[str]]
             if loss > 0:
                 part = replace(part, bake_loss_percent=Estimate(loss, loss, loss, unit="%", method="to this water"))
                 named = f"{part.name}: " if len(formula.parts) > 1 else ""
-                said.append(f"{named}bake until {loss:.0f} % of its weight is gone: about {100 * wet[part.name]:.0f} % "
-                            "water is left, likely that of the original")  # fmt: skip
+                verb = "cook" if part.name in stove else "bake"
+                said.append(f"{named}{verb} until {loss:.0f} % of its weight is gone: about "
+                            f"{100 * wet[part.name]:.0f} % water is left, likely that of the original")  # fmt: skip
         parts.append(part)
     return replace(formula, parts=tuple(parts)), said

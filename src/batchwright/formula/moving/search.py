@@ -24,7 +24,7 @@ WET = frozenset({"egg", "milk", "fruit"})  # groups that these may stand in for,
 MOIST = frozenset({"water", "milk", "fruit", "syrup"})
 REST, REST_OF_EGG = 0.08, 0.25  # of a line: what is left of it is not worth the weighing, it goes altogether
 MOST_SWAPPED = 2.5  # grams that come in a swap for a gram that goes: beyond it is an addition, not a swap (judgement)
-ACTING = frozenset({"colour", "emulsifier", "flavour", "gum", "preservative", "spice", "yeast"})
+ACTING = frozenset({"colour", "emulsifier", "flavour", "gum", "leavening", "preservative", "spice", "yeast"})
 """Classes of which no move is made: they act by more than what they hold, and a label's ranges say nothing of it."""
 LEAST_GAIN = 0.01  # distance: a move that brings less is not worth a trial (judgement)
 LEAST_SWAPPED = 0.15  # likewise the least, in a dough: below it water fills the place
