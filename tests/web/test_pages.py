@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 
 import pytest
@@ -178,3 +179,35 @@ def test_a_guest_sees_its_rebuild_and_no_way_to_others(kitchen: Served) -> None:
         assert page.status_code == 200, room
         assert 'href="/book"' not in page.text
         assert '<a href="/"' not in page.text
+
+
+def test_one_of_many_rebuilds_is_found_by_its_name(kitchen: Served) -> None:
+    keeper = kitchen.browser()
+    for number in range(12):
+        kitchen.rebuild(f"Rye thins {number}")
+    assert "Find a rebuild" not in keeper.get("/").text, "a short list is read faster than a field is filled"
+    kitchen.rebuild("Crème wafers, small")
+    page = keeper.get("/?find=SMALL+crème").text
+    assert "Crème wafers, small" in page
+    assert "Rye thins" not in page
+    assert "None is called that" in keeper.get("/?find=%3Cb%3E").text
+    kitchen.opened.book.set_rebuild_aside(13, True)
+    assert "Crème wafers" not in keeper.get("/?find=small").text
+    assert "Crème wafers" in keeper.get("/?show=aside&find=small").text
+    answer = keeper.get("/api/rebuilds?find=thins+1&most=2&skip=1").json()["rebuilds"]
+    assert [each["name"] for each in answer] == ["Rye thins 10", "Rye thins 1"]
+
+
+def test_a_long_list_goes_on_page_by_page(kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("batchwright.web.pages.rebuilds.MOST_LISTED", 2)
+    keeper = kitchen.browser()
+    for number in range(5):
+        kitchen.rebuild(f"Rye thins {number}")
+    path, seen = "/?find=rye", []
+    for _ in range(3):
+        text = keeper.get(path).text
+        seen += re.findall(r"Rye thins \d", text)
+        older = re.search(r'href="(/\?[^"]*from=[^"]*)"', text)
+        path = html.unescape(older[1]) if older else ""
+    assert [each[-1] for each in dict.fromkeys(seen)] == ["4", "3", "2", "1", "0"]
+    assert path == ""

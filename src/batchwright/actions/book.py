@@ -26,10 +26,22 @@ class Kept:
 
 
 def listed_rebuilds(
-    book: Book, set_aside: bool = False, most: int | None = None, skip: int = 0
+    book: Book, set_aside: bool = False, most: int | None = None, skip: int = 0, find: str = ""
 ) -> tuple[Rebuild, ...]:
-    """Return the rebuilds, the newest change first: at most `most` (None for all) after the first `skip`."""
-    return book.rebuilds(set_aside, most, skip)
+    """Return the rebuilds, the newest change first: at most `most` (None for all) after the first `skip`.
+
+    find: words that must all stand in a name, in any order and case; empty for all.
+    """
+    if not find.strip():
+        return book.rebuilds(set_aside, most, skip)
+    words = find.casefold().split()
+    found = [each for each in book.rebuilds(set_aside) if all(word in each.name.casefold() for word in words)]
+    return tuple(found[skip : None if most is None else skip + most])
+
+
+def counted_rebuilds(book: Book, set_aside: bool = False) -> int:
+    """Return how many rebuilds there are; how many are set aside where asked for."""
+    return book.count_rebuilds(set_aside)
 
 
 def the_rebuild(book: Book, rebuild_id: int) -> Rebuild:

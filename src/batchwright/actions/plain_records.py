@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
-from math import isfinite
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -51,6 +50,8 @@ def mistyped(kind: Any, value: Any, where: str = "") -> Iterator[tuple[str, Any,
     kind: the record's class, or the type a field of it is declared with. Python's own records take anything, so that
     a text can stand where a number belongs until somebody adds to it.
     """
+    if _right(kind)(value):
+        return
     origin, inner = get_origin(kind), get_args(kind)
     if origin in (Union, UnionType):
         if value is None and NoneType in inner:
@@ -62,6 +63,8 @@ def mistyped(kind: Any, value: Any, where: str = "") -> Iterator[tuple[str, Any,
             yield where, value, "a list"
             return
         kinds = inner[:1] * len(value) if inner[-1] is Ellipsis else inner
+        if len(kinds) != len(value):
+            yield where, value, f"a list of {len(kinds)}"
         for place, (each, one) in enumerate(zip(kinds, value, strict=False), start=1):
             yield from mistyped(each, one, f"{where} {place}")
     elif is_dataclass(kind) and isinstance(kind, type):
@@ -70,17 +73,42 @@ def mistyped(kind: Any, value: Any, where: str = "") -> Iterator[tuple[str, Any,
             return
         for name, declared in _hints(kind).items():
             yield from mistyped(declared, getattr(value, name), f"{where}, {name}" if where else name)
-    elif not _is_a(kind, value):
+    else:
         yield where, value, SORTS[kind]
 
 
-def _is_a(kind: Any, value: Any) -> bool:
-    if kind not in SORTS:
-        return True
-    if kind is float or kind is int:
-        whole = isinstance(value, int) and not isinstance(value, bool)
-        return (whole or (kind is float and isinstance(value, float) and isfinite(value))) and abs(value) <= LARGEST
-    return isinstance(value, kind)
+@cache
+def _right(kind: Any) -> Callable[[Any], bool]:
+    """Return what tells whether a value is all of the sort it is declared as; made once for each sort."""
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin in (Union, UnionType):
+        least = _right(next(each for each in inner if each is not NoneType))
+        return lambda value: (value is None and NoneType in inner) or least(value)
+    if origin is tuple and inner[-1] is Ellipsis:
+        each_right = _right(inner[0])
+        return lambda value: isinstance(value, tuple) and all(map(each_right, value))
+    if origin is tuple:
+        rights = [_right(each) for each in inner]
+        return lambda value: (isinstance(value, tuple) and len(value) == len(rights)
+                              and all(right(one) for right, one in zip(rights, value, strict=True)))  # fmt: skip
+    if is_dataclass(kind) and isinstance(kind, type):
+        return _record_right(kind)
+    if kind is float:
+        return lambda value: type(value) in (float, int) and -LARGEST <= value <= LARGEST
+    if kind is int:
+        return lambda value: type(value) is int and -LARGEST <= value <= LARGEST
+    return (lambda value: isinstance(value, kind)) if kind in SORTS else lambda value: True
+
+
+def _record_right(kind: type) -> Callable[[Any], bool]:
+    named: list[tuple[str, Callable[[Any], bool]]] = []  # found at the first look: a record may hold its own sort
+
+    def right(value: Any) -> bool:
+        if not named:
+            named.extend((name, _right(declared)) for name, declared in _hints(kind).items())
+        return isinstance(value, kind) and all(fits(getattr(value, name)) for name, fits in named)
+
+    return right
 
 
 @cache

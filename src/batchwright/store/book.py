@@ -6,7 +6,7 @@ import json
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Engine, delete, insert, select, update
+from sqlalchemy import Connection, Engine, delete, func, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from batchwright.base.errors import Fault, InputError
@@ -43,6 +43,12 @@ class Book:
         asked = asked.limit(most).offset(skip)
         with reading(self.engine) as connection:
             return tuple(_rebuild(row) for row in connection.execute(asked))
+
+    def count_rebuilds(self, set_aside: bool = False) -> int:
+        """Return how many rebuilds there are; how many are set aside where asked for."""
+        asked = select(func.count()).select_from(t.rebuild).where(t.rebuild.c.set_aside == set_aside)
+        with reading(self.engine) as connection:
+            return int(connection.execute(asked).scalar_one())
 
     def rebuild(self, rebuild_id: int) -> Rebuild:
         """Return one rebuild; raises InputError where the book has none of that number."""

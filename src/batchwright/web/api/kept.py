@@ -26,6 +26,7 @@ from batchwright.actions.documents import OriginalDocument
 from batchwright.base.errors import Fault, InputError
 from batchwright.store.records import Saved
 from batchwright.web.api.sent import (
+    MOST_NUMBER,
     ChangeRebuild,
     NewRebuild,
     Number,
@@ -39,14 +40,22 @@ from batchwright.web.encoded import JSONAnswer
 from batchwright.web.view import page_of
 
 router = APIRouter(tags=["the book"])
+MOST_LISTED = 10_000
 A_WHILE_S = 10.0  # how long a program's question waits before it is told to ask again
 MADE, WORKING = 201, 202
 
 
 @router.get("/rebuilds", response_model=None)
-def rebuilds(request: Request, set_aside: bool = False) -> dict[str, Any]:
-    """Return the rebuilds, the newest change first; those set aside instead where asked for. Keeper only."""
-    return {"rebuilds": [each.to_json() for each in listed_rebuilds(request.app.state.book, set_aside)]}
+def rebuilds(
+    request: Request, set_aside: bool = False, find: str = Query("", max_length=200),
+    most: int = Query(MOST_LISTED, ge=1, le=MOST_LISTED), skip: int = Query(0, ge=0, le=MOST_NUMBER),
+) -> dict[str, Any]:  # fmt: skip
+    """Return the rebuilds, the newest change first; those set aside instead where asked for. Keeper only.
+
+    find: words that all stand in the name. most, skip: a piece of a long list.
+    """
+    found = listed_rebuilds(request.app.state.book, set_aside, most, skip, find)
+    return {"rebuilds": [each.to_json() for each in found]}
 
 
 @router.post("/rebuilds", response_model=None, status_code=MADE)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from typing import Annotated, Any
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
-from batchwright.actions.book import begin_rebuild, change_rebuild, listed_rebuilds
+from batchwright.actions.book import begin_rebuild, change_rebuild, counted_rebuilds, listed_rebuilds
 from batchwright.base.errors import Fault, InputError
 from batchwright.web.doors import GUEST
 from batchwright.web.pages.photo import keep_clean
@@ -20,6 +21,8 @@ from batchwright.web.view import page
 router = APIRouter()
 SEE_OTHER = 303
 MOST_LISTED = 100
+MANY = 12  # rebuilds: from here on a field to find one by its name stands over the list
+LONGEST_FIND = 200  # characters
 A_YEAR = 365 * 24 * 3600  # s
 
 
@@ -38,10 +41,13 @@ def _context(request: Request, pasted: str = "") -> dict[str, Any]:
     aside = request.query_params.get("show") == "aside"
     asked = request.query_params.get("from", "")
     start = int(asked) if asked.isdecimal() and len(asked) < 9 else 0
-    rebuilds = listed_rebuilds(book, aside)
+    find = " ".join(request.query_params.get("find", "")[:LONGEST_FIND].split())
+    rebuilds = listed_rebuilds(book, aside, MOST_LISTED + 1, start, find)
+    ways = [("show", "aside" if aside else ""), ("find", find), ("from", str(start + MOST_LISTED))]
+    older = urlencode([way for way in ways if way[1]]) if len(rebuilds) > MOST_LISTED else ""
     return {"title": "Set aside" if aside else "Rebuilds", "bench": "rebuilds", "aside": aside, "pasted": pasted,
-            "rebuilds": rebuilds[start : start + MOST_LISTED], "others": len(listed_rebuilds(book, not aside)),
-            "older": start + MOST_LISTED if len(rebuilds) > start + MOST_LISTED else 0, "start": start}  # fmt: skip
+            "rebuilds": rebuilds[:MOST_LISTED], "others": counted_rebuilds(book, not aside), "older": older,
+            "start": start, "find": find, "many": counted_rebuilds(book, aside) > MANY}  # fmt: skip
 
 
 @router.post("/rebuilds")
