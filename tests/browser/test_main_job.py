@@ -85,6 +85,23 @@ def test_a_guess_is_changed_in_its_row(empty: Shown) -> None:
     page.context.close()
 
 
+def test_a_name_stays_as_printed(empty: Shown) -> None:
+    page = empty.page("/")
+    pasted(page, "Ingredients: wheat f1our, 5alt, sugar.")
+    page.wait_for_url("**/original")
+    page.get_by_role("button", name="“5alt” is right as printed").click()
+    expect(page.locator("#as-read")).to_contain_text("“5alt” stays as printed")
+    expect(page.locator("#as-read .list").last).to_contain_text("5alt")
+    page.fill("#f-label-text", "Ingredients: wheat f1our, 5alt, sugar, butter.")  # read anew: it stays so
+    page.get_by_role("button", name="Keep and work it out").click()
+    page.wait_for_function("() => document.querySelector('#as-read summary')?.innerText.includes('4 ingredients, ')")
+    expect(page.locator("#as-read")).to_contain_text("“wheat f1our” read as “wheat flour”")
+    expect(page.locator("#as-read")).to_contain_text("“5alt” stays as printed")
+    page.get_by_role("button", name="Mend “5alt” again").click()
+    expect(page.locator("#as-read")).to_contain_text("“5alt” read as “salt”")
+    page.context.close()
+
+
 def test_a_fault_stands_beside_its_field(empty: Shown) -> None:
     page = empty.page("/")
     pasted(page, "Ingredients: wheat flour, sugar, butter.")
@@ -146,6 +163,8 @@ def test_with_the_keyboard_alone(empty: Shown) -> None:
     page.keyboard.insert_text("18")
     page.keyboard.press("Enter")  # Enter goes on: it keeps
     page.wait_for_function("() => document.querySelector('#f-panel0-fat-g')?.defaultValue === '18'")
+    thing = empty.opened.book.things(int(base.rsplit("/", 1)[1]), "original")[0].id
+    assert empty.opened.book.heads(thing)[0].document["panels"] == [{"fat_g": "18"}]
     page.goto(base + "/formula")
     tab_to("#f-pasted")
     page.keyboard.insert_text(RECIPE)

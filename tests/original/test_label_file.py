@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from batchwright.base.errors import InputError
 from batchwright.original.labels.file import label_from_mapping, label_from_text
+from batchwright.original.labels.label import problem_from_label
 from tests.clock import within
 
 WHOLE = '''
@@ -95,3 +96,13 @@ def test_a_megabyte_is_refused_or_read_at_once() -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     with suppress(InputError):
         assert label_from_text(text) == label_from_text(text)
+
+
+def test_a_name_right_as_printed_stays_so() -> None:
+    table = {"label": {"text": "wheat flour, 5alt, sugar.", "as_printed": [" 5ALT "]}}
+    assert label_from_mapping(table).as_printed == ("5alt",)
+    assert "5alt" in problem_from_label(label_from_mapping(table)).names
+    for wrong in ("5alt", [5], {"a": 1}):
+        with pytest.raises(InputError) as refused:
+            label_from_mapping({"label": {"text": "salt", "as_printed": wrong}})
+        assert refused.value.faults[0].field == "label.as_printed"

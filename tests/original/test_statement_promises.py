@@ -167,3 +167,13 @@ def test_four_hundred_items_are_read_quickly() -> None:
         read = read_statement(text)
     assert len(read.ingredients) == 400
     assert sum(1 for _ in read.leaves()) == 1200
+
+
+def test_a_name_right_as_printed_is_not_mended() -> None:
+    text = "wheat f1our, 5alt, sugar (palm oil, 5alt"
+    mended, right = read_statement(text), read_statement(text, ("5alt",))
+    assert [leaf.item.name for leaf in mended.leaves()].count("salt") == 2
+    assert [leaf.item.name for leaf in right.leaves()].count("5alt") == 2
+    assert {repair.kind for repair in mended.repairs} == {"letters read wrong", "bracket closed"}
+    assert [repair.before for repair in right.repairs] == ["wheat f1our", ""]  # what else is mended stays mended
+    assert right.uncovered() == []

@@ -49,6 +49,7 @@ class LabelTable(BaseModel):
 
     model_config = ConfigDict(extra="allow")
     text: Text = ""
+    as_printed: Words = []
 
 
 class TeardownTable(BaseModel):

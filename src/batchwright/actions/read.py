@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,19 +47,20 @@ def leaf_json(leaf: Leaf, found: Match) -> dict[str, Any]:
     }
 
 
-def read_label(text: str) -> LabelReading:
+def read_label(text: str, as_printed: Collection[str] = ()) -> LabelReading:
     """Return what a label's text says; nothing of it is dropped.
 
     text: an ingredient statement, or a whole label with its panel, as typed, pasted or read by a camera [up to 1 MB].
+    as_printed: names that are right as they stand, in small letters; they are not mended.
     A text without any list gives a tree without items. Raises InputError where the text is too long to be a label.
     """
     listed, panel_text = split_label_text(text)
     before = max(0, text.find(listed))  # blanks in its place keep every offset that of the text given
-    return _reading(" " * before + listed, read_panels_text(panel_text) if panel_text.strip() else ())
+    return _reading(" " * before + listed, read_panels_text(panel_text) if panel_text.strip() else (), as_printed)
 
 
-def _reading(listed: str, panels: tuple[Panel, ...] = ()) -> LabelReading:
-    statement = read_statement(listed)
+def _reading(listed: str, panels: tuple[Panel, ...] = (), as_printed: Collection[str] = ()) -> LabelReading:
+    statement = read_statement(listed, as_printed)
     return LabelReading(statement, tuple((leaf, match_item(leaf.item)) for leaf in statement.leaves()), panels)
 
 

@@ -47,7 +47,7 @@ def document_from_form(form: Mapping[str, str], before: Mapping[str, Any]) -> di
     pictures, readings of other sorts) is kept from it.
     """
     document = {key: value for key, value in before.items() if key not in ("label", "food", "panels", "panel")}
-    document["label"] = {**before.get("label", {}), "text": _text(form)}
+    document["label"] = _label(form, before.get("label", {}))
     document["food"] = _food(form, before.get("food", {}))
     single = [before["panel"]] if before.get("panel") else []
     panels_before = [*single, *before.get("panels", []), *[{}] * MOST_PANELS]
@@ -56,6 +56,15 @@ def document_from_form(form: Mapping[str, str], before: Mapping[str, Any]) -> di
     document["teardown"] = _teardown(form, before.get("teardown", {}))
     document["match"] = _matches(form, before.get("match", {}))
     return {key: value for key, value in document.items() if value not in ({}, [], None)}
+
+
+def _label(form: Mapping[str, str], before: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the label with its list as typed, and the names told to stay as printed (or to be mended again)."""
+    right = [name for name in before.get("as_printed", ()) if name != form.get("mend_again")]
+    if (name := form.get("as_printed", "").strip()) and name not in right:
+        right.append(name)
+    label = {**before, "text": _text(form), "as_printed": right}
+    return label if right else {key: value for key, value in label.items() if key != "as_printed"}
 
 
 def _text(form: Mapping[str, str]) -> str:

@@ -38,7 +38,7 @@ class Knowledge:
 class LabelFile:
     """A label as the cook entered it; what is absent is empty.
 
-    `baked` is None where the file does not say; `own` holds the cook's own ingredients per 100 g; `measured` maps a
+    `as_printed` names printed names whose letters are not mended; `baked` is None where the file does not say; `own` holds the cook's own ingredients per 100 g; `measured` maps a
     part's name ("" = the whole food) to what was measured of it.
     """
 
@@ -46,6 +46,7 @@ class LabelFile:
     sort: str = ""
     baked: bool | None = None
     text: str = ""
+    as_printed: tuple[str, ...] = ()
     panels: tuple[Mapping[str, Any], ...] = ()
     teardown: Mapping[str, Any] = field(default_factory=dict)
     match: Mapping[str, str] = field(default_factory=dict)
@@ -83,6 +84,10 @@ def label_from_mapping(document: Mapping[str, Any]) -> LabelFile:
     if not isinstance(text, str):
         faults.append(Fault("label.text", text, "text between quotes"))
         text = ""
+    right = () if isinstance(label, str) else label.get("as_printed", ()) if isinstance(label, Mapping) else ()
+    if not isinstance(right, (list, tuple)) or not all(isinstance(name, str) for name in right):
+        faults.append(Fault("label.as_printed", right, 'printed names in a list, such as ["sugr"]'))
+        right = ()
     panels = _panels(document, faults)
     match = {str(k): v for k, v in _table(document, "match", faults).items()}
     for key, value in match.items():
@@ -104,6 +109,7 @@ def label_from_mapping(document: Mapping[str, Any]) -> LabelFile:
         sort=str(food.get("sort", "")).strip().lower(),
         baked=baked,
         text=text,
+        as_printed=tuple(" ".join(name.lower().split()) for name in right),
         panels=panels,
         teardown=teardown,
         match={key.casefold(): value for key, value in match.items()},

@@ -81,7 +81,7 @@ def assemble(label: LabelFile) -> Assembly:
     """
     notes = list(label.notes)
     listed, beside = split_label_text(label.text)
-    statement = read_statement(listed)
+    statement = read_statement(listed, label.as_printed)
     panels = [panel for given in label.panels for panel in _panels(given)]
     panels += read_panels_text(beside) if beside.strip() else ()
     notes += [note for panel in panels for note in panel.notes]

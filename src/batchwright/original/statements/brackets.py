@@ -23,7 +23,7 @@ class Group:
 
 
 Part = Token | Group
-Report = Callable[[str, str, str, int, int], None]
+Report = Callable[[str, str, str, int, int], bool]
 """Called with kind, before, after and the two places in the plain text."""
 
 

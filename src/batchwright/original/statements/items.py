@@ -285,11 +285,10 @@ class Stretches:
         return made
 
     def _mend(self, draft: Draft, start: int, end: int, bare: bool) -> None:
-        """Mend letters read wrong and lost blanks in a name the shelf does not know; report it."""
+        """Mend letters read wrong and lost blanks in a name the shelf does not know, where that may be; report it."""
         better = mended(draft.name)
-        if better is None:
+        if better is None or not self.report(better[1], draft.name, better[0], start, end):
             return
-        self.report(better[1], draft.name, better[0], start, end)
         told = e_number(better[0], bare)
         draft.name, draft.e_number = (told[0], told[1].upper()) if told is not None else (better[0], None)
 

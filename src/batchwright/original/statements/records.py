@@ -14,6 +14,10 @@ _SILENT = ("P", "Z", "C", "Sm", "Sk")
 """Unicode categories of characters that carry no word: punctuation, blanks, controls, plus and accent signs."""
 
 
+NAMES_MENDED = ("letters read wrong", "blank missing")
+"""Repairs of a name itself, which may be told to stay as it is printed."""
+
+
 @dataclass(frozen=True, slots=True)
 class Repair:
     """One thing mended while reading: what stood there, what it was read as, and where (offsets in the text given)."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.original.statements.brackets import grouped
@@ -10,7 +11,7 @@ from batchwright.original.statements.clean import Plain, plain
 from batchwright.original.statements.draft import Draft
 from batchwright.original.statements.levels import Levels
 from batchwright.original.statements.lexer import CUT, tokens
-from batchwright.original.statements.records import Footnote, Repair, Span, Statement, Trailer
+from batchwright.original.statements.records import NAMES_MENDED, Footnote, Repair, Span, Statement, Trailer
 from batchwright.original.statements.repairs import ClosingPlace
 from batchwright.original.statements.trailers import Cut, cuts, headers
 from batchwright.original.statements.words import words
@@ -21,14 +22,15 @@ LONGEST = 25_000
 _CAPITALS = re.compile(r"\b[A-Z][A-Z'’\-]{1,}(?:[ \-]+[A-Z][A-Z'’\-]{1,})*\b")
 
 
-def read_statement(text: str) -> Statement:
+def read_statement(text: str, as_printed: Collection[str] = ()) -> Statement:
     """Read an ingredient statement as printed (any length, any markup, with its trailers) into a tree.
 
     Brackets of any kind, "2 % or less" groups, classes with a colon, component headings, percents, "
     "E-numbers, joined
     names, footnotes and trailers are told apart; what is mended is listed in `repairs`, each with its place. Every word
     ends in an item, a trailer, a footnote, a heading or a repair (`Statement.uncovered()` is empty). Never fails: an
-    empty text gives an empty tree. Time grows in line with the length. Raises InputError for a text of more than 25,000
+    empty text gives an empty tree. as_printed: names that are right as they stand, in small letters; their letters and
+    blanks are not mended, and no repair is listed for them. Time grows in line with the length. Raises InputError for a text of more than 25,000
     characters: no list is that long (the longest seen on a packet has about 2,500).
     """
     if len(text) > LONGEST:
@@ -39,9 +41,12 @@ def read_statement(text: str) -> Statement:
     repairs: list[Repair] = []
     clean = plain(text, repairs)
 
-    def report(kind: str, before: str, after: str, start: int, end: int) -> None:
+    def report(kind: str, before: str, after: str, start: int, end: int) -> bool:
+        if kind in NAMES_MENDED and before in as_printed:
+            return False
         first = clean.start(start) if start < len(clean.text) else len(text)
         repairs.append(Repair(kind, before, after, first, clean.end(end) if end > start else first))
+        return True
 
     headings: list[Span] = []
     working = clean.text

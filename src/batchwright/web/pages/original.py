@@ -20,6 +20,7 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import PANEL_KEYS
 from batchwright.base.shown import nice_axis_max
+from batchwright.original.statements.records import NAMES_MENDED
 from batchwright.web.original_form import (
     MOST_PANELS,
     MOST_PARTS,
@@ -165,7 +166,8 @@ def _context(
     rebuild = the_rebuild(request.app.state.book, rebuild_id)
     text = document.get("label", {}).get("text", "")
     bakers = (fields.get("look") or request.query_params.get("show") or fields.get("show")) == "bakers"
-    reading = read_label(text) if text.strip() else None
+    right = document.get("label", {}).get("as_printed", ())
+    reading = read_label(text, right) if text.strip() else None
     panels = [place for place in range(MOST_PANELS) if any(key.startswith(f"panel{place}.") and value
                                                            for key, value in fields.items())]  # fmt: skip
     found = answered.found
@@ -176,7 +178,8 @@ def _context(
         "working": answered.working, "panel_places": range(min(MOST_PANELS, max(panels, default=0) + 2)),
         "part_places": _part_places(fields), "panel_keys": PANEL_KEYS, "panel_labels": PANEL_LABELS, "sizes": SIZES,
         "reading": tree_rows(reading, document.get("match", {})) if reading else [],
-        "mended": mended_rows(reading, text) if reading else [], "pasted": document.get("label", {}).get("pasted", ""),
+        "mended": mended_rows(reading, text) if reading else [], "as_printed": right,
+        "pasted": document.get("label", {}).get("pasted", ""),
         "shelf": shelf_options(),
     }  # fmt: skip
 
@@ -247,5 +250,6 @@ def mended_rows(reading: LabelReading, text: str) -> list[dict[str, Any]]:
         was = text[repair.start : repair.end]
         rows.append({"field": f"mend:{repair.start}:{repair.end}:{was}", "was": was, "kind": repair.kind,
                      "before": repair.before, "after": repair.after, "start": repair.start, "end": repair.end,
+                     "of_a_name": repair.kind in NAMES_MENDED,
                      "around": text[max(0, repair.start - 20) : repair.end + 20]})  # fmt: skip
     return rows
