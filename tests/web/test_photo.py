@@ -213,3 +213,16 @@ def test_a_program_removes_a_picture_only_for_good_and_never_as_a_guest(kitchen:
     assert client.delete(f"{path}?for_good=true").status_code == 404
     thing = kitchen.opened.book.things(rebuild_id, "original")[0].id
     assert client.post(f"/api/rebuilds/{rebuild_id}/things/{thing}/undo", json={}).json()["pictures_gone"] == 0
+
+
+def test_a_figure_that_goes_with_no_other_is_to_be_looked_at(kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    lost = PhotoReading("", "Fat 205 g", ({"basis": "per 100 g", "fat_g": "205"},),
+                        contradicted=((0, "fat_g", "is more than there is of the food"),))  # fmt: skip
+    monkeypatch.setattr("batchwright.actions.answer_work.reading_of", lambda data: lost)
+    client, rebuild_id = kitchen.browser(), kitchen.rebuild()
+    take(client, rebuild_id, jpeg())
+    page = client.get(f"/rebuilds/{rebuild_id}/photo").text
+    assert "Look again at this figure" in page
+    assert 'href="#f-panel0-fat-g"' in page
+    assert 'id="f-panel0-fat-g"' in page
+    assert "Nothing looked doubtful" not in page

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.util import find_spec
@@ -13,6 +14,7 @@ import numpy as np
 from PIL import Image
 
 from batchwright.actions.pasted import panel_figures
+from batchwright.actions.photo_points import lost_points
 from batchwright.base.errors import Fault, InputError
 from batchwright.original.panels.photo_lines import (
     Seen,
@@ -43,7 +45,8 @@ class PhotoReading:
 
     `listed` is the ingredient list, `panel_text` the panel's words; `panels` its figures as one types them, column by
     column; `unsure` the words to look at again, `spots` where each of them stands (x, y, width, height in thousandths
-    of the picture's width and height).
+    of the picture's width and height). `contradicted` names figures that go with no others, as where a decimal point
+    was lost: the panel's place, the figure's key, what speaks against it.
     """
 
     listed: str
@@ -51,17 +54,20 @@ class PhotoReading:
     panels: tuple[Mapping[str, str], ...] = ()
     unsure: tuple[str, ...] = ()
     spots: tuple[tuple[int, int, int, int], ...] = ()
+    contradicted: tuple[tuple[int, str, str], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return all fields."""
         return {"listed": self.listed, "panel_text": self.panel_text, "panels": [dict(each) for each in self.panels],
-                "unsure": list(self.unsure), "spots": [list(each) for each in self.spots]}  # fmt: skip
+                "unsure": list(self.unsure), "spots": [list(each) for each in self.spots],
+                "contradicted": [list(each) for each in self.contradicted]}  # fmt: skip
 
     @classmethod
     def from_json(cls, document: Mapping[str, Any]) -> PhotoReading:
         """Read back what `to_json` wrote."""
         return cls(document["listed"], document["panel_text"], tuple(document["panels"]), tuple(document["unsure"]),
-                   tuple((int(x), int(y), int(w), int(h)) for x, y, w, h in document["spots"]))  # fmt: skip
+                   tuple((int(x), int(y), int(w), int(h)) for x, y, w, h in document["spots"]),
+                   tuple((int(at), str(key), str(why)) for at, key, why in document["contradicted"]))  # fmt: skip
 
 
 @lru_cache(maxsize=1)
@@ -119,11 +125,25 @@ def read_seen(seen: Sequence[Seen], words: Sequence[Seen], size_px: tuple[int, i
     blocks = [[line_of([each.text for each in row]) for row in block] for block in blocks_of(seen)]
     listed, panel_text = parted(blocks)
     panels = read_panels_text(panel_mended(panel_text)) if panel_text else ()
-    doubtful = [word for word in words if word.text.strip() and is_doubtful(word)][:MOST_UNSURE]
+    typed = tuple(panel_figures(panel) for panel in panels)
+    lost = lost_points(typed)
+    doubtful = [word for word in words if word.text.strip() and is_doubtful(word)]
+    against = [word for word in words if word not in doubtful and _number(word.text) in _numbers_of(typed, lost)]
+    shown = [*against, *doubtful][:MOST_UNSURE]
     return PhotoReading(
-        listed, panel_text, tuple(panel_figures(panel) for panel in panels),
-        tuple(mended_line(word.text) for word in doubtful), tuple(_spot(word, size_px) for word in doubtful),
+        listed, panel_text, typed, tuple(mended_line(word.text) for word in shown),
+        tuple(_spot(word, size_px) for word in shown), tuple((at, key, why) for (at, key), why in lost.items()),
     )  # fmt: skip
+
+
+def _numbers_of(panels: Sequence[Mapping[str, str]], lost: Collection[tuple[int, str]]) -> frozenset[str]:
+    """Return the numbers that figures to be looked at show, energy aside, which stands there in two units."""
+    return frozenset(number for at, key in lost if key != "energy_kcal" and (number := _number(panels[at][key])))
+
+
+def _number(text: str) -> str:
+    found = re.match(r"\D?(\d+(?:[.,]\d+)?)", text)
+    return found[1] if found else ""
 
 
 def _spot(word: Seen, size_px: tuple[int, int]) -> tuple[int, int, int, int]:
