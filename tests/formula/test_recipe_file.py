@@ -282,3 +282,59 @@ def test_what_cannot_be_weighed_is_named_by_its_line(text: str, field: str, word
     assert fault.field == field
     assert words in str(fault.value)
     assert fault.hint
+
+
+WRITTEN_BY_HEART = {
+    "part for parts": '[[part]]\nname = "Base"\nlines = ["300 g flour", "200 g butter"]\n',
+    "ingredients for lines": '[formula]\nname = "x"\n[[parts]]\ningredients = ["300 g flour", "200 g butter"]\n',
+    "no head at all": 'name = "Quay bars"\ningredients = ["300 g flour", "200 g butter"]\nsteps = ["Mix."]\n',
+    "a table of grams": '[recipe]\ntitle = "Quay bars"\n[ingredients]\nflour = 300\nbutter = "200 g"\n',
+    "grams under the part": '[[part]]\nname = "dough"\nflour = 300\nbutter = 200\n',
+    "parts by name": '[parts.base]\nlines = """\n300 g flour\n"""\n[parts.top]\nlines = ["200 g butter"]\n',
+    "amount and unit": '[[parts]]\nlines = [{name = "flour", amount = 300, unit = "g"}, {name = "butter", g = 200}]\n',
+    "pairs": '[[parts]]\nlines = [["flour", 300], ["200 g", "butter"]]\n',
+    "grams as text": '[[parts]]\nlines = [{ingredient = "flour", grams = "300 g"}, {item = "butter", grams = "200"}]\n',
+    "capitals": '[[Parts]]\nLines = ["300 g flour", "200 g butter"]\n',
+}
+
+
+@pytest.mark.parametrize("text", WRITTEN_BY_HEART.values(), ids=WRITTEN_BY_HEART.keys())
+def test_a_recipe_file_written_by_heart_is_understood(text: str) -> None:
+    lines = flat_lines(formula_from_text(text))
+    assert [(each.line.ingredient, each.line.grams.likely if each.line.grams else None) for each in lines] == [
+        ("wheat flour", 300.0), ("butter", 200.0)]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('[formula]\nname = Quay bars\n[[parts]]\nlines = ["1 egg"]', 'line 2: name = Quay bars.*name = "Quay bars"'),
+        ('[formula]\nname = “Quay”\n[[parts]]\nlines = ["1 egg"]', "line 2.*straight quotes"),
+        ('[formula]\nname = "x"\nname = "y"\n[[parts]]\nlines = ["1 egg"]', "line 3.*given twice"),
+        ('[[parts]]\nname = "dough"\n300 g flour\n', r'line 3: 300 g flour.*lines = \["300 g flour"'),
+        ('[[parts]]\nlines = ["300 g flour", "100 g butter"\n', r"close every list with \]"),
+        ('[formula]\nyeild = "24"\n[[parts]]\nlines = ["1 egg"]', "formula.yeild"),
+        ('[[parts]]\nlines = [{item = "egg", grams = -50}]', r"parts 1.lines 1.grams: got -50"),
+        ('[[parts]]\nlines = ["1 egg"]\nbake_loss = "ten"', "parts 1.bake_loss_percent: got 'ten'"),
+        ('[[part]]\nlines = ["1 egg"]\n[[parts]]\nlines = ["1 egg"]', r"write \[\[parts\]\] before each part"),
+        ('[[parts]]\nlines = ["1 egg"]\ningredients = ["2 eggs"]', "parts 1.ingredients.*lines is given already"),
+    ],
+)  # fmt: skip
+def test_a_faulty_recipe_file_is_told_by_field_or_line(text: str, told: str) -> None:
+    with pytest.raises(InputError, match=told):
+        formula_from_text(text)
+
+
+def test_a_heading_in_brackets_is_still_pasted_text() -> None:
+    formula = formula_from_text("Quay bars\n\n[Ingredients]\n300 g flour\n200 g butter\n\n[Method]\nMix.\n")
+    assert [each.line.ingredient for each in flat_lines(formula)] == ["wheat flour", "butter"]
+
+
+def test_small_amounts_keep_three_figures() -> None:
+    """A pinch of saffron is kept to a thousandth of itself, not to a hundredth of a gram."""
+    formula = formula_from_text("Buns\n300 g flour\n1 pinch saffron\n1/16 tsp baking soda\n")
+    again = Formula.from_json(json.loads(json.dumps(formula.to_json())))
+    for one, other in zip(flat_lines(formula), flat_lines(again), strict=True):
+        assert one.line.grams is not None
+        assert other.line.grams is not None
+        assert other.line.grams.likely == pytest.approx(one.line.grams.likely, rel=5e-3)

@@ -10,6 +10,16 @@ import math
 DASH = "–"
 
 
+def kept_g(mass_g: float) -> float:
+    """Return a mass as it is kept and handed on: to a hundredth of a gram, below 1 g to three significant figures."""
+    return round(mass_g, 2) if abs(mass_g) >= 1.0 else float(f"{mass_g:.3g}")
+
+
+def small_g(mass_g: float) -> str:
+    """Return a mass [g] for the text of a line: tenths from 1 g on, below it two significant figures."""
+    return f"{mass_g:.1f}" if mass_g >= 1.0 or mass_g == 0.0 else f"{mass_g:.2g}"
+
+
 def places_deserved(width: float) -> int:
     """Return how many decimal places a range of this `width` [unit of the value] deserves, at most two."""
     if not math.isfinite(width) or width >= 3:

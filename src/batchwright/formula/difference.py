@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from batchwright.base.shown import small_g
 from batchwright.formula.formula import FlatLine, flat_lines, flour_g
 from batchwright.formula.records import Formula
 
 SAME_RATIO = 0.002  # relative: amounts that moved alike within a fifth of a percent were scaled together
 LEAST_CHANGE_G = 0.05  # a kitchen scale for small amounts shows a tenth of a gram
+LEAST_SHARE = 0.05  # of an amount, where that is less: a pinch is not weighed
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def _change(
     key: Key, was: float | None, now: float | None, flours: tuple[float, float], several: bool
 ) -> Change | None:
     part, name, process = key
-    if was is not None and now is not None and abs(now - was) < LEAST_CHANGE_G:
+    if was is not None and now is not None and abs(now - was) < min(LEAST_CHANGE_G, LEAST_SHARE * max(was, now)):
         return None
     percents = [None if grams is None or flour <= 0.0 else 100.0 * grams / flour
                 for grams, flour in zip((was, now), flours, strict=True)]  # fmt: skip
@@ -107,7 +109,7 @@ def _change(
 
 def _grams(grams: float | None) -> str:
     value = grams or 0.0
-    return f"{value:.0f} g" if value >= 100.0 else f"{value:.1f} g"
+    return f"{value:.0f} g" if value >= 100.0 else f"{small_g(value)} g"
 
 
 def _others(before: Formula, after: Formula) -> list[Change]:

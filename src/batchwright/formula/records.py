@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from batchwright.base.estimate import Estimate
+from batchwright.base.shown import kept_g
 
 JOINS = ("first", "plus", "same", "each")
 MARKS = ("about", "by convention", "divided", "for serving", "optional", "plus more", "to taste")
@@ -14,8 +15,8 @@ PROCESSES = ("", "browned", "drained", "reduced", "soaked", "toasted")
 
 
 def three(estimate: Estimate) -> dict[str, float]:
-    """Return low, likely and high of an estimate to a hundredth."""
-    return {"low": round(estimate.low, 2), "likely": round(estimate.likely, 2), "high": round(estimate.high, 2)}
+    """Return low, likely and high of a mass [g], to the digits that are kept."""
+    return {"low": kept_g(estimate.low), "likely": kept_g(estimate.likely), "high": kept_g(estimate.high)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from batchwright.base.estimate import Estimate
+from batchwright.base.shown import kept_g
 
 RELATIONS = ("inside", "above", "below")
 MOVES = ("add", "leave out", "raise", "lower", "swap")
@@ -143,13 +144,13 @@ class Move:
             "kind": self.kind,
             "part": self.part,
             "item": self.item,
-            "from_g": round(self.from_g, 2),
-            "to_g": round(self.to_g, 2),
-            "change_g": round(self.to_g - self.from_g, 2),
+            "from_g": kept_g(self.from_g),
+            "to_g": kept_g(self.to_g),
+            "change_g": kept_g(self.to_g - self.from_g),
         }
         if self.for_item:
-            plain["for"] = {"item": self.for_item, "from_g": round(self.for_from_g, 2),
-                            "to_g": round(self.for_to_g, 2)}  # fmt: skip
+            plain["for"] = {"item": self.for_item, "from_g": kept_g(self.for_from_g),
+                            "to_g": kept_g(self.for_to_g)}  # fmt: skip
         return {**plain, "required": self.required, "reason": self.reason,
                 "distance_after": round(self.distance_after, 4)}  # fmt: skip
 

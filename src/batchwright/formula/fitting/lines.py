@@ -10,6 +10,7 @@ import numpy as np
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
+from batchwright.base.shown import small_g
 from batchwright.formula.axes import matrix_of
 from batchwright.formula.contents import CONTENT_KEYS, PLACE, Floats, match_of
 from batchwright.formula.fitting.records import Rules
@@ -232,8 +233,8 @@ def _refilled_lines(
         if grams is None or line.grams is None or (grams == line.grams.likely and grams > 0):
             found.append(line if also == line.also else replace(line, also=also))
         elif grams > 0:
-            said = "entered by the fit" if place in entering else f"fitted: was {line.grams.likely:.1f} g"
-            found.append(replace(line, text=f"{grams:.1f} g {line.item or line.text}", amounts=(), also=also,
+            said = "entered by the fit" if place in entering else f"fitted: was {small_g(line.grams.likely)} g"
+            found.append(replace(line, text=f"{small_g(grams)} g {line.item or line.text}", amounts=(), also=also,
                                  grams=Estimate(grams, grams, grams, unit="g"),
                                  assumptions=(*line.assumptions, said)))  # fmt: skip
         else:

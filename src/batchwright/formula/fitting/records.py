@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from batchwright.base.shown import kept_g
 from batchwright.formula.records import Formula
 
 KEEPS = ("", "flour", "total", "nothing")
@@ -79,9 +80,9 @@ class Change:
         return self.before_g != self.after_g
 
     def to_json(self) -> dict[str, Any]:
-        """Return all fields, grams to a hundredth."""
-        return {"name": self.name, "part": self.part, "before_g": round(self.before_g, 2),
-                "after_g": round(self.after_g, 2), "before_percent": round(self.before_percent, 2),
+        """Return all fields, grams as they are kept."""
+        return {"name": self.name, "part": self.part, "before_g": kept_g(self.before_g),
+                "after_g": kept_g(self.after_g), "before_percent": round(self.before_percent, 2),
                 "after_percent": round(self.after_percent, 2), "entering": self.entering}  # fmt: skip
 
 

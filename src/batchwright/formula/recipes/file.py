@@ -10,8 +10,9 @@ from typing import Any
 from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.formula import flat_lines
+from batchwright.formula.recipes.forgiven import looks_like_toml
 from batchwright.formula.recipes.text import read_recipe
-from batchwright.formula.recipes.toml import formula_from_toml, formula_to_toml, looks_like_toml
+from batchwright.formula.recipes.toml import formula_from_toml, formula_to_toml
 from batchwright.formula.records import PROCESSES, Formula, Line, Part
 from batchwright.formula.weighing.weigh import weigh_recipe
 from batchwright.pantry import shelf

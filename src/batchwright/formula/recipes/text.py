@@ -14,6 +14,7 @@ from batchwright.formula.lines.words import NUMBERS
 from batchwright.formula.recipes.page import Page, page_of
 from batchwright.formula.recipes.steps import sentences, step_of, yield_of
 from batchwright.formula.recipes.words import (
+    BRACKETED,
     COMPONENTS,
     CREDIT,
     CREDITED,
@@ -87,7 +88,7 @@ def read_recipe(text: str) -> ReadRecipe:
 def read_text(text: str) -> ReadRecipe:
     """Return a recipe read from plain text alone, no page and no JSON; all else as `read_recipe`."""
     sorted_ = _Sorted()
-    lines, after_blank = _joined([line.strip() for line in text.splitlines()])
+    lines, after_blank = _joined([BRACKETED.sub(r"\1:", line.strip()) for line in text.splitlines()])
     if sum(line.startswith("-") and not line.startswith("- ") for line in lines) * 2 > len(lines) > 2:
         lines = [line.removeprefix("-") for line in lines]
     sorted_.amounts = any(_ingredient(line) for line in lines)

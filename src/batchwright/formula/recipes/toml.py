@@ -15,6 +15,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS, DETAIL_KEYS, SODIUM_PER_SALT
 from batchwright.formula.lines.line import read_line
 from batchwright.formula.mixture import flat_lines
+from batchwright.formula.recipes.forgiven import broken, forgiven
 from batchwright.formula.recipes.steps import step_of
 from batchwright.formula.records import (
     PROCESSES,
@@ -39,13 +40,7 @@ LINE_KEYS = ("item", "grams", "process", "stage", "preparation", "ingredient", "
 _OF_THE_SHELF = ("only its kind is known", "not on the shelf", "taken as ")
 """What weighing says of a name that the shelf does not know; no longer so where the file tells what it is."""
 TABLES = ("formula", "parts", "match", "ingredients")
-_HEAD = re.compile(r"^[ \t]*\[{1,2}[ \t]*(?:formula|parts)[ \t]*\]{1,2}[ \t]*(?:#.*)?$", re.M)
 _YIELD = re.compile(r"(\d+(?:\.\d+)?)\s*(?:(?:-|–|to)\s*(\d+(?:\.\d+)?))?\s*([^\d].*)?")
-
-
-def looks_like_toml(text: str) -> bool:
-    """Tell whether a text is meant as a recipe file: it has a head [formula] or [[parts]] on a line of its own."""
-    return _HEAD.search(text) is not None
 
 
 def formula_from_toml(text: str, convention: str = "") -> Formula:
@@ -57,14 +52,14 @@ def formula_from_toml(text: str, convention: str = "") -> Formula:
     try:
         document = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as fault:
-        hint = "write text between quotes, lists between square brackets; batchwright takes a pasted recipe as well"
-        raise InputError([Fault("recipe file", str(fault)[:200], "TOML", hint)]) from fault
+        raise InputError([broken(text, fault)]) from fault
     return formula_from_mapping(document, convention)
 
 
 def formula_from_mapping(document: Mapping[str, Any], convention: str = "") -> Formula:
     """Return the formula held in the tables of a recipe file; raises InputError with every fault found."""
     faults: list[Fault] = []
+    document = forgiven(document, faults)
     head = _table(document, "formula", faults)
     _strange(head, FORMULA_KEYS, "formula", faults)
     _strange(document, TABLES, "", faults)

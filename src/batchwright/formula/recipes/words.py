@@ -27,6 +27,7 @@ NOTES = _phrases(r"""
 notes?; tips?; storage; variations?; nutrition(?:al)?(?: facts| information)?; equipment; to store; make[- ]ahead
 comments?; special equipment; introduction; about this recipe
 """, "(?:recipe |cook's |chef's |baker's )?")  # fmt: skip
+BRACKETED = re.compile(r"^\[([^\W\d][\w ]{2,40})\]$")  # [Method]
 HEADINGS = (("ingredients", INGREDIENTS), ("method", METHOD), ("notes", NOTES))
 """Bare headings and what follows them."""
 TIMES = _phrases(r"""

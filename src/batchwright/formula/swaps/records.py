@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from batchwright.base.shown import kept_g
 from batchwright.formula.records import Formula
 
 WISHES = ("shop", "vegan", "gluten-free", "no-palm")
@@ -55,8 +56,8 @@ class Changed:
 
     def to_json(self) -> dict[str, Any]:
         """Return all fields, grams to a hundredth."""
-        return {"part": self.part, "item": self.item, "before_g": round(self.before_g, 2),
-                "after_g": round(self.after_g, 2), "why": self.why}  # fmt: skip
+        return {"part": self.part, "item": self.item, "before_g": kept_g(self.before_g),
+                "after_g": kept_g(self.after_g), "why": self.why}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ class Moved:
 
     def to_json(self) -> dict[str, Any]:
         """Return all fields, grams to a hundredth."""
-        return {"what": self.what, "before_g": round(self.before_g, 2), "after_g": round(self.after_g, 2)}
+        return {"what": self.what, "before_g": kept_g(self.before_g), "after_g": kept_g(self.after_g)}
 
 
 @dataclass(frozen=True, slots=True)
