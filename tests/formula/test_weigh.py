@@ -28,15 +28,15 @@ def said(text: str, convention: str = "") -> str:
 
 
 @pytest.mark.parametrize(("text", "low_g", "high_g"), [
-    ("2 sticks butter", 218, 238), ("1 stick + 2 Tbsp. butter", 136, 152), ("2 large eggs", 94, 110),
+    ("2 sticks butter", 218, 241), ("1 stick + 2 Tbsp. butter", 136, 152), ("2 large eggs", 94, 110),
     ("1 lg. egg", 47, 55),
-    ("3 egg whites", 80, 115), ("1 tsp. baking soda", 3.9, 5.3), ("1 Tbsp. honey", 19, 23), ("1 c. milk", 228, 262),
+    ("3 egg whites", 80, 115), ("1 tsp. baking soda", 3.9, 5.3), ("1 Tbsp. honey", 19, 23), ("1 c. milk", 219, 262),
     ("3 cloves garlic", 7, 20), ("1 pkg. yeast", 6.4, 8.1), ("1 envelope unflavored gelatin", 6.4, 12.1),
     ("juice of 1 lemon", 29, 61), ("1 lemon, juiced", 29, 61), ("zest of 2 oranges", 7, 29), ("pinch of salt", 0.1, 1),
-    ("1 bunch parsley", 39, 111), ("2 bananas, mashed", 180, 300), ("1 cup packed brown sugar", 175, 225),
-    ("1 cup sifted cake flour", 89, 113), ("1 cup grated cheddar", 97, 129), ("1 cup melted butter", 218, 254),
+    ("1 bunch parsley", 39, 111), ("2 bananas, mashed", 180, 300), ("1 cup packed brown sugar", 169, 228),
+    ("1 cup sifted cake flour", 84, 114), ("1 cup grated cheddar", 97, 131), ("1 cup melted butter", 218, 261),
     ("1/2 cup chopped fresh parsley", 6, 33), ("250 ml water", 243, 257), ("1 UK pint milk", 565, 615),
-    ("2 Australian tablespoons honey", 52, 60), ("2 tsp yeast", 5.7, 8.2), ("1 cup strong coffee", 224, 252),
+    ("2 Australian tablespoons honey", 52, 60), ("2 tsp yeast", 5.7, 8.2), ("1 cup strong coffee", 219, 252),
 ])  # fmt: skip
 def test_a_measure_gives_a_range_within(text: str, low_g: float, high_g: float) -> None:
     low, likely, high = grams(text)
@@ -58,9 +58,8 @@ def test_a_printed_weight_wins(text: str, exact_g: float) -> None:
 
 def test_a_range_of_amounts_widens_the_grams() -> None:
     low, _, high = grams("2 to 3 cups sugar")
-    one_low, _, one_high = grams("1 cup sugar")
-    assert low == pytest.approx(2 * one_low)
-    assert high == pytest.approx(3 * one_high)
+    assert low == pytest.approx(grams("2 cups sugar")[0])
+    assert high == pytest.approx(grams("3 cups sugar")[2])
 
 
 def test_a_sum_is_the_sum_of_its_terms() -> None:

@@ -107,7 +107,7 @@ def test_a_word_that_is_no_unit_is_a_count() -> None:
 
 @pytest.mark.parametrize(("item", "name", "kind", "unit", "size", "low_g", "high_g"), [
     ("egg", "whole egg", "egg", "", "large", 47, 55), ("egg", "whole egg", "egg", "", "jumbo", 59, 70),
-    ("egg yolk", "egg yolk", "egg", "", "large", 15, 20), ("butter", "butter", "butter", "stick", "", 109, 119),
+    ("egg yolk", "egg yolk", "egg", "", "large", 15, 20), ("butter", "butter", "butter", "stick", "", 109, 120),
     ("active dry yeast", "yeast, dried", "yeast", "envelope", "", 6.5, 8),
     ("garlic", "garlic", "vegetable", "clove", "", 2, 7),
     ("parsley", "parsley", "spice", "bunch", "", 35, 115), ("gelatin", "gelatin", "gum", "sheet", "", 1.5, 5),

@@ -9,6 +9,7 @@ from batchwright.formula.records import ReadLine, Written
 from batchwright.formula.weighing.item import FRUIT_YIELDS, Named, fill_for
 from batchwright.pantry.measures_conventions import Convention
 from batchwright.pantry.measures_counts import Piece, piece_of
+from batchwright.pantry.measures_printed import printed_range
 from batchwright.pantry.measures_units import US_CUP_ML, KitchenUnit, unit_of
 
 HEAPED = {"heaped": (1.1, 1.25, 1.4), "scant": (0.85, 0.93, 0.99)}  # times level; common practice
@@ -173,19 +174,29 @@ def _by_volume(one: Written, unit: KitchenUnit, read: ReadLine, what: Named, con
     low_ml, high_ml = unit.low_ml or ml, unit.high_ml or ml
     fill, said = fill_for(what, convention)
     low, likely, high = fill.per_ml()
-    if what.kind in POURED and (unit.name not in CUPS or one.place or convention.place):
+    sure = what.kind in POURED and bool(unit.name not in CUPS or one.place or convention.place)
+    if sure:
         low, high = likely * (1.0 - POURED_WITHIN), likely * (1.0 + POURED_WITHIN)
     lift: Three = HEAPED.get(read.filling, (1.0, 1.0, 1.0))
     if read.filling in HEAPED:
         said = (*said, f"{read.filling}: {lift[0]:g} to {lift[2]:g} times a level one")
+    of_one = low_ml * low * lift[0], ml * likely * lift[1], high_ml * high * lift[2]
+    ends = one.low * of_one[0], one.high * of_one[2]
+    if not sure and (what.ingredient or "") not in convention.cups:
+        ends = _printed(one.low, of_one)[0], _printed(one.high, of_one)[1]
     middle = (one.low + one.high) / 2.0
     words = (f"a {unit.name} as cooks mean it: {low_ml:g} to {high_ml:g} ml",) if high_ml > 1.5 * low_ml else ()
     if fill.basis == "from_memory":
         words = (*words, f"weight of a cup of {fill.what.split(':')[-1]} from memory, no source at hand")
     return Weighed(
-        one.low * low_ml * low * lift[0], middle * ml * likely * lift[1], one.high * high_ml * high * lift[2],
-        "volume", middle * ml / US_CUP_ML, (*said, *words), (fill.source,),
+        ends[0], middle * of_one[1], ends[1], "volume", middle * ml / US_CUP_ML, (*said, *words), (fill.source,)
     )  # fmt: skip
+
+
+def _printed(count: float, of_one: Three) -> tuple[float, float]:
+    """Return between which weights recipes print `count` measures of which one weighs `of_one` [g]."""
+    low, likely, high = (count * each for each in of_one)
+    return printed_range(low, likely, high)
 
 
 def estimate_of(found: Weighed) -> Estimate:
