@@ -123,7 +123,7 @@ def test_a_page_never_opened_says_so_and_the_computer_back_is_noticed(computer: 
     made.off()
     page.goto(shown.base + "/rebuilds/2/original")
     expect(page.locator("h1")).to_have_text("The computer is away.")
-    page.get_by_role("link", name="To the rebuilds").click()
+    page.get_by_role("link", name="Back to the rebuilds").click()
     expect(page.locator(".away")).to_be_visible()
     made.on()
     expect(page.locator(".away")).to_have_count(0, timeout=30_000)

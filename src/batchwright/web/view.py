@@ -26,6 +26,8 @@ from batchwright.web.units import NO_BREAK, Units, units_from_cookies
 
 HERE = Path(__file__).parent
 BAD_INPUT = 422
+FIELD_NAMES = {"label.text": "The ingredient list", "teardown.pieces_g": "Whole pieces", "teardown.brix": "Brix",
+               "teardown.knife_g": "Left on the knife"}  # fmt: skip
 
 
 @cache
@@ -42,6 +44,8 @@ def _templates() -> Environment:
     made.filters["slug"] = slug
     made.filters["estimate"] = estimate_of
     made.filters["move_words"] = move_words
+    made.filters["field_name"] = field_name
+    made.filters["moment"] = moment
     made.filters["axis_name"] = axis_name
     made.filters["sentence_case"] = sentence_case
     made.filters["held"] = held
@@ -69,6 +73,22 @@ def axis_name(axis: Beside) -> str:
     return f"{axis.name}, as an ingredient" if axis.kind == "class" else axis.name
 
 
+def field_name(field: str) -> str:
+    """Return what a field is called on the original's page: "panel1.fat_g" is "Panel 2, fat"; empty if unknown."""
+    if field.startswith("match:"):
+        return f"“{field.removeprefix('match:')}”"
+    panel = re.fullmatch(r"panel(\d)\.(\w+)", field)
+    if panel is None or panel[2] not in (*PANEL_LABELS, "serving_g"):
+        return FIELD_NAMES.get(field, "")
+    name = PANEL_LABELS.get(panel[2], "A serving, g").rsplit(",", 1)[0]
+    return f"{'Panel' if panel[1] == '0' else f'Panel {int(panel[1]) + 1}'}, {name[:1].lower()}{name[1:]}"
+
+
+def moment(when: str) -> Markup:
+    """Return a time of the book [ISO 8601, UTC] as a page says it; a script puts it into the time of the place."""
+    return Markup('<time datetime="{}">{} {} UTC</time>').format(when, when[:10], when[11:16])
+
+
 def sentence_case(text: str) -> str:
     """Return words as a sentence: a capital first, a full stop last."""
     return text[:1].upper() + text[1:].rstrip(".") + "." if text else ""
@@ -87,8 +107,18 @@ def held(pins: str) -> list[tuple[str, str]]:
         for start, words in (("least: ", "No less, because of"), ("most: ", "No more, because of")):
             if pins.startswith(start):
                 side, pins = words, pins.removeprefix(start)
-        return [(side, pins)] if pins else []
-    return [("No less, because of", least.removeprefix("least: ")), ("No more, because of", most)]
+        return [(side, _pins_said(pins))] if pins else []
+    return [
+        ("No less, because of", _pins_said(least.removeprefix("least: "))),
+        ("No more, because of", _pins_said(most)),
+    ]
+
+
+def _pins_said(pins: str) -> str:
+    """Return the lines that hold an end as one says them: "weighed: pastry 51 to 63 % …, order, 5 more"."""
+    said = re.sub(r"\bweighed: ", "the weight of the ", pins)
+    said = re.sub(r"(^|, )order(?=,|$)", r"\1its place in the list", said)
+    return re.sub(r", (\d+ more)$", r" and \1", said)
 
 
 def plain_note(note: str) -> str:

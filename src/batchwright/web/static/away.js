@@ -5,7 +5,7 @@ const SEEN = "seen" + self.location.search; // of this version of the program; a
 const MOST = 200; // copies kept; the oldest go first
 const PATIENCE_MS = 6000; // how long an answer is waited for where there is a copy
 const WAYS_IN = /^\/(?:enter|join\/.*)$/; // whoever comes in anew begins without the copies of who was in before
-const PAGES = /^\/(?:|book|rebuilds\/.*)$/, PARTS = /^\/(?:static|pictures)\//;
+const PAGES = /^\/(?:|book|rebuilds\/.*)$/, PARTS = /^\/static\//; // pictures are not kept: one removed for good would stay here
 const KEPT_AT = "x-kept-at";
 
 const forget = async () => { for (const name of await caches.keys()) if (name.startsWith("seen")) await caches.delete(name); };
@@ -84,7 +84,7 @@ async function unseen() {
   const text = `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <title>The computer is away · Batchwright</title>${style ? `<link rel="stylesheet" href="${style.pathname}${style.search}">` : ""}</head>
 <body><main><h1>The computer is away.</h1><p>This page was not opened on this device before, so there is no copy of it here. Pages you opened can still be read.</p>
-<p class="row"><a class="button" href="">Try again</a> <a class="button" href="/">To the rebuilds</a></p></main></body></html>`;
+<p class="row"><a class="button" href="">Try again</a> <a class="button" href="/">Back to the rebuilds</a></p></main></body></html>`;
   const policy = "default-src 'none'; style-src 'self'; frame-ancestors 'none'; base-uri 'none'";
   return new Response(text, { status: 503, headers: { "content-type": "text/html; charset=utf-8", "content-security-policy": policy } });
 }

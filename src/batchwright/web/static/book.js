@@ -162,11 +162,18 @@
   let again = 0;
   function look() {
     clearTimeout(again);
+    document.querySelectorAll("time").forEach(local);
     if (!document.querySelector("[data-working]")) return;
     if (live()) { timer = setTimeout(ask, 300); return; }
     again = setTimeout(() => location.reload(), 1500);
   }
   document.addEventListener("input", () => clearTimeout(again));
+
+  // --- Times are kept in that of Greenwich and shown in that of the kitchen.
+  function local(place) {
+    const when = new Date(place.dateTime), two = (number) => String(number).padStart(2, "0");
+    if (!isNaN(when)) place.textContent = `${when.getFullYear()}-${two(when.getMonth() + 1)}-${two(when.getDate())} ${two(when.getHours())}:${two(when.getMinutes())}`;
+  }
 
   // --- The camera: a picture taken is sent at once.
   document.addEventListener("change", (event) => {
