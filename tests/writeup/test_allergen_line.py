@@ -144,3 +144,12 @@ def test_never_cleared_whatever_is_typed(lines: list[str]) -> None:
     found = allergen_line(Formula("", (Part("", tuple(Line(text, text, None) for text in lines)),)), lines, "x")
     assert found.text().startswith("Not complete:")
     assert not found.complete
+
+
+def test_one_food_is_named_once() -> None:
+    """Zest and juice of an orange, butter of two lines: one name; two nuts of one line: both."""
+    said = of("2 oranges, zest and juice", "1/2 cup unsalted butter", "1/4 cup butter, melted").text()
+    assert "sulphites (oranges)" in said
+    assert "milk (butter)" in said
+    assert "tree nuts (almonds, walnuts)" in of("1 cup almonds or walnuts").text()
+    assert "sulphites (dried apricots)" in of("1 cup dried apricots").text()

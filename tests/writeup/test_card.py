@@ -15,6 +15,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.formula.composition import composition_of
 from batchwright.formula.kitchen.measures import write_measures
 from batchwright.formula.lines.line import read_line
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Formula, Line, Part, Step, Yield
 from batchwright.formula.weighing.weigh import weigh_line
 from batchwright.writeup.card import card_of, grams_text
@@ -186,3 +187,23 @@ def test_markdown_is_marked_off_only_where_it_must_be() -> None:
     written = card_markdown(card_of(Formula("Oat slices", (Part("", (line,)),), steps)))
     assert "1. Bake 30 to 35 minutes (golden - not dark)." in written
     assert "2. Press \\*firmly\\* \\[once\\](there)." in written
+
+
+def test_what_the_author_has_still_to_give_is_not_printed_on_the_card() -> None:
+    card = card_of(formula_from_text("Quay toffee\n200 g sugar\n100 g butter\nBoil to 150 C.\n"))
+    assert any("--credit" in hint for hint in card.todo)
+    for printed in (card_text(card), card_markdown(card), card_html(card)):
+        assert "--" not in printed.split("<main>")[-1].replace("-" * 3, "")
+
+
+def test_a_line_without_weight_keeps_its_words() -> None:
+    card = card_of(formula_from_text("Trifle\n1 package of 6 muffins, split\n200 g cream\n"))
+    assert "1 package of 6 muffins, split" in card_text(card)
+
+
+def test_sugar_boiled_is_cooked_and_not_baked() -> None:
+    text = "Toffee\nMakes 10 pieces\n200 g sugar\n100 g water\nMethod\nBoil to 150 C, 10 minutes.\n"
+    recipe = formula_from_text(text)
+    said = card_text(card_of(recipe, composition=composition_of(recipe)))
+    assert "before baking" not in said
+    assert "before cooking" in said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 
 from batchwright.actions.writeup import make_card, written_card
 from batchwright.base.errors import Fault, InputError
@@ -36,4 +37,6 @@ def run(args: argparse.Namespace) -> int:
     if not speaks_unicode():
         text = text.encode("ascii", "xmlcharrefreplace" if args.form == "html" else "backslashreplace").decode("ascii")
     print(text, end="")
+    for hint in card.todo:
+        print(f"batchwright: {hint}", file=sys.stderr)
     return 0

@@ -46,6 +46,9 @@ NO_FOOD = re.compile(
     r"sticks?|cans?|packages?)", re.I)  # fmt: skip
 """What may stand between "or" and the food: "or 2 cups chopped"."""
 NO_FOOD_WORDS = frozenset(("mold", "mould", "molds", "moulds", "mold's"))  # a pan here, a culture on a label
+PLAINER = re.compile(r"(?:(?:unsalted|salted|sweet|fine|fresh|large|whole|raw|plain|cold|soft|softened|melted|sliced|"
+                     r"chopped|ground|toasted|roasted|blanched|slivered|all-purpose)\s*)+", re.I)  # fmt: skip
+"""Words before a food that make no other food of it."""
 _WORD = re.compile(r"[^\W\d_]+(?:['’][a-z]+)?", re.I)
 KIND_NOT_SAID = {"sunflower": ("sesame",), **dict.fromkeys(("oil", "oils", "cooking oil"), ("tree nuts", "sesame"))}
 """Items that do not say which oil, or oil or seed: what the pack of some of them decides besides."""
@@ -99,7 +102,7 @@ def allergen_line(formula: Formula, method: Sequence[str] = (), confirmed_by: st
     us = _found(gathered.always, "US")
     eu = _found(gathered.always, "EU")
     always = set(gathered.always) | ({"gluten cereals"} if "wheat" in gathered.always else set())
-    packs = tuple(AllergenFound(word, tuple(gathered.read_pack[word])) for word in WORDS
+    packs = tuple(AllergenFound(word, _told_once(gathered.read_pack[word])) for word in WORDS
                   if word in gathered.read_pack and (word not in always or _adds(gathered, word)))  # fmt: skip
     open_lines = tuple(OpenLine(text, why) for text, why in gathered.open_lines.items())
     return AllergenLine(us, eu, packs, open_lines, " ".join(confirmed_by.split()))
@@ -117,8 +120,16 @@ def _found(always: dict[str, dict[str, None]], scheme: str) -> tuple[AllergenFou
         foods = dict(always.get(word, {}))
         if word == "gluten cereals":
             foods |= always.get("wheat", {})
-        found.append(AllergenFound(word, tuple(foods)))
+        found.append(AllergenFound(word, _told_once(foods)))
     return tuple(found)
+
+
+def _told_once(foods: Iterable[str]) -> tuple[str, ...]:
+    """Return the foods without those that stand there in fewer words: "butter" tells of "unsalted butter" as well."""
+    names = list(foods)
+    return tuple(name for name in names
+                 if not any(name != other and name.lower().endswith(f" {other.lower()}")
+                            and PLAINER.fullmatch(name[: -len(other) - 1]) for other in names))  # fmt: skip
 
 
 def _gather_line(line: Line, gathered: _Gathered) -> None:
@@ -144,8 +155,11 @@ def _gather_line(line: Line, gathered: _Gathered) -> None:
     elif CLAIM.search(HARMLESS_FREE.sub(" ", line.text)):
         gathered.leave_open(line.text, "a product made to be without something: its pack decides")
     rest = _rest(line, item if own.how in SURE_WAYS and not OR_WORDS.search(item) else "")
+    given = allergens_of(line.ingredient or own.ingredient or "")
     for name, words in foods_named(rest):
-        gathered.add(name, words)
+        always, packs = allergens_of(name)
+        if always or not set(packs) <= {*given[0], *given[1]}:  # zest and juice of an orange ask for no second look
+            gathered.add(name, words)
     for alternative in dict.fromkeys((*sides, *_alternatives(rest))):
         found = match(alternative)
         if found.ingredient is not None:

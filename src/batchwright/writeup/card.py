@@ -19,6 +19,7 @@ from batchwright.writeup.records import UNITS, Card, CardLine, CardPart, CardSte
 LEAST_WHOLE_G = 10.0  # lighter is printed to half a gram, as spoons of leavening ask; common practice
 LEAST_HALF_G = 1.0  # lighter is printed to a tenth
 NAMELESS = "Recipe"
+_OVEN = re.compile(r"\b(?:bak(?:e|es|ed|ing)|oven|roast\w*|broil\w*)\b", re.I)
 PRINTED_FILLINGS = ("packed", "heaped", "scant")
 PRINTED_MARKS = ("divided", "optional", "to taste", "for serving", "plus more")
 
@@ -47,8 +48,8 @@ def card_of(
                                 "A card needs its ingredients: one to a line, amount first.")])  # fmt: skip
     own = tuple(steps) or formula.method
     made = _in_parts(card_steps(own), formula)
-    told = [step.text for step in own]
-    notes = list(formula.notes)
+    told, heat = [step.text for step in own], _heat(own)
+    notes, todo = list(formula.notes), []
     if any("was one time" in note for step in made for note in step.notes):
         notes.append(
             "A time written as one figure is printed as a range for other ovens: a tenth or a minute each way."
@@ -56,15 +57,20 @@ def card_of(
     notes += [f"Step {place}: {note}." for place, step in enumerate(made, 1) for note in step.notes
               if "was one time" not in note]  # fmt: skip
     if not made:
-        notes.append("No method was given: add one with --method FILE.")
+        todo.append("No method was given: add one with --method FILE.")
     if not (credit or formula.credit):
-        notes.append("The base recipe is not named: give it with --credit.")
+        todo.append("The base recipe is not named: give it with --credit.")
     return Card(
-        formula.name.strip() or NAMELESS, _makes(formula, composition), _mass(formula, composition),
+        formula.name.strip() or NAMELESS, _makes(formula, composition, heat), _mass(formula, composition, heat),
         _parts(formula, writing), made, allergen_line(formula, told, confirmed_by), cautions_of(formula, told),
         " ".join((credit or formula.credit).split()), writing.convention_text if writing else "", units, tuple(notes),
-        formula.unread, formula,
+        formula.unread, formula, tuple(todo),
     )  # fmt: skip
+
+
+def _heat(steps: Sequence[Step]) -> str:
+    """Return how the food is finished by its method: "baked", or "cooked" where no oven is named."""
+    return "baked" if not steps or any(_OVEN.search(step.text) for step in steps) else "cooked"
 
 
 def _in_parts(steps: Sequence[CardStep], formula: Formula) -> tuple[CardStep, ...]:
@@ -113,7 +119,7 @@ def _line(line: Line, written: WrittenLine | None, indent: bool) -> CardLine:
         grams = written.wanted_g
     measure = written.text if written is not None else _as_written(line)
     item = (written.item if written is not None else "") or line.item or line.text
-    if grams is None and not measure and not line.item:
+    if grams is None and ((not measure and not line.item) or (line.amounts and not indent)):
         return CardLine("", "", line.text, indent=indent)
     amounts = written.amounts if written is not None else line.amounts
     pinch = bool(amounts) and amounts[0].unit == "pinch"
@@ -146,10 +152,11 @@ def _as_written(line: Line) -> str:
     return " plus ".join(said)
 
 
-def _makes(formula: Formula, composition: Composition | None) -> str:
+def _makes(formula: Formula, composition: Composition | None, heat: str) -> str:
     """Return the yield in words: the count and what a piece weighs, raw where the recipe is baked."""
     makes, mass = formula.makes, _mixed_g(formula)
-    raw = " before baking" if composition is not None and composition.whole.baked else ""
+    heated = composition is not None and composition.whole.baked
+    raw = f" before {'baking' if heat == 'baked' else 'cooking'}" if heated else ""
     if makes is None:
         if formula.piece_g and mass:
             return f"about {mass / formula.piece_g:.0f} pieces of {grams_text(formula.piece_g)}{raw}"
@@ -182,14 +189,14 @@ def _mixed_g(formula: Formula) -> float:
                if one.grams is not None)  # fmt: skip
 
 
-def _mass(formula: Formula, composition: Composition | None) -> str:
+def _mass(formula: Formula, composition: Composition | None, heat: str) -> str:
     """Return what the recipe weighs, as mixed and finished."""
     mixed = _mixed_g(formula)
     if not mixed:
         return ""
     said = f"about {mixed:.0f} g as mixed"
     if composition is not None and composition.whole.baked:
-        said += f", {_range_text(composition.whole.finished_g)} baked"
+        said += f", {_range_text(composition.whole.finished_g)} {heat}"
     unweighed = sum(line.grams is None for part in formula.parts for line in part.lines)
     if unweighed:
         said += f"; {unweighed} {'lines without weight are' if unweighed > 1 else 'line without weight is'} not counted"

@@ -131,7 +131,19 @@ li { margin: .3rem 0; }
 .warned h2 { margin-top: .4rem; border: 0; }
 .small { font-size: 11pt; }
 @media print {
+  body { font-size: 11.5pt; line-height: 1.35; }
   main { max-width: none; padding: 0; }
+  h2 { font-size: 13.5pt; margin-top: .8rem; }
+  h3 { font-size: 11.5pt; }
+  li { margin: 0 0 .35rem; }
+  .ingredients { columns: 2; column-gap: 8mm; }
+  .ingredients h2 { column-span: all; }
+  .ingredients h3, .ingredients ul { margin-top: 0; }
+  h3 + .ticks { break-inside: avoid; }
+  .ingredients .ticks + h3 { margin-top: .7rem; }
+  .warned { font-size: 10.5pt; margin-top: .8rem; break-inside: avoid; }
+  .warned li { margin: 0 0 .15rem; }
+  .small { font-size: 10pt; }
   h1, h2, h3 { break-after: avoid; }
   li, .warned p { break-inside: avoid; }
 }

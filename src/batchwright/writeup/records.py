@@ -164,7 +164,8 @@ class CardStep:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A recipe card, ready to be printed in any of FORMS; `formula` is what it was made from."""
+    """A recipe card, ready to be printed in any of FORMS; `formula` is what it was made from, `todo` what its author
+    has still to give: told beside the card, never printed on it."""
 
     name: str
     makes: str
@@ -179,6 +180,7 @@ class Card:
     notes: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     formula: Formula | None = None
+    todo: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return the card with every line in words; every command that takes a recipe takes it by its "formula"."""
@@ -191,5 +193,6 @@ class Card:
             "allergens": self.allergens.to_json(),
             "cautions": [caution.to_json() for caution in self.cautions],
             "credit": self.credit, "measures": self.measures, "notes": list(self.notes), "unread": list(self.unread),
+            "todo": list(self.todo),
         }  # fmt: skip
         return plain if self.formula is None else plain | {"formula": self.formula.to_json()}
