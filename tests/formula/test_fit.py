@@ -289,3 +289,11 @@ def test_no_more_than_one_recipe_is_fitted() -> None:
     long = Formula("all of them", (Part("", tuple(line("wheat flour", 100 + place) for place in range(3000))),))
     with pytest.raises(InputError, match="3000 lines"):
         bench_of(long)
+
+
+def test_targets_that_contradict_each_other_are_blamed_alone() -> None:
+    """Fat at most 12 % and at least 20 %: no rule is to blame, as an empty batch is no way out."""
+    bench = bench_of(harbour_biscuits())
+    wishes = [composition_target(bench, "fat_g", 10, 12), composition_target(bench, "fat_g", 20, 22)]
+    found = fit(harbour_biscuits(), wishes)
+    assert sorted(found.clash) == ["fat at least 20 %", "fat at most 12 %"]

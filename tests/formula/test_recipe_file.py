@@ -338,3 +338,9 @@ def test_small_amounts_keep_three_figures() -> None:
         assert one.line.grams is not None
         assert other.line.grams is not None
         assert other.line.grams.likely == pytest.approx(one.line.grams.likely, rel=5e-3)
+
+
+@pytest.mark.parametrize("body", ["<h1>About us</h1><p>We are a bakery.</p>", "<p>Mix and bake.</p>", ""])
+def test_a_page_without_a_recipe_says_what_to_save(body: str) -> None:
+    with pytest.raises(InputError, match=r"a web page with a recipe in it.*save the page on which the recipe"):
+        formula_from_text(f"<html><body>{body}</body></html>")

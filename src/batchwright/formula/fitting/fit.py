@@ -26,6 +26,7 @@ TOUCH_ENTERING = 0.30  # a new ingredient is to be bought, weighed and declared:
 TOUCH_LAST = 1.0  # what is named last counts as doubling a line (judgement)
 LEAST_COUNTED = 0.02  # of the batch: a smaller line's change counts as if it were this large, else dust costs most
 ENTERING_COUNTED = 0.05  # of the batch: size that an entering line's grams are counted against
+LEAST_LEFT = 0.05  # of the batch: with less left there is no recipe, and any share of nothing would do
 MET_WITHIN = 1e-5  # of a target's own size: what the solver's tolerance leaves
 
 
@@ -147,7 +148,8 @@ def _program(bench: Bench, targets: Sequence[Target], limits: Limits) -> tuple[P
     touch = np.where(limits.last, TOUCH_LAST, np.where(bought, TOUCH_ENTERING, TOUCH))
     program = Program(
         start, limits.low, limits.high, limits.step, touch, 1.0 / counted,
-        limits.rules, limits.rules_low, limits.rules_high,
+        np.vstack([limits.rules, bench.mixed_g]),
+        np.append(limits.rules_low, LEAST_LEFT * float(bench.mixed_g @ start)), np.append(limits.rules_high, np.inf),
         np.array(rows).reshape(len(rows), len(start)), np.array(low), np.array(high), np.array(cost),
         np.array(bases).reshape(len(rows), len(start)), np.array(far) if ranked else None,
     )  # fmt: skip

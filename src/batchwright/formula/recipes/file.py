@@ -11,7 +11,7 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.formula.formula import flat_lines
 from batchwright.formula.recipes.forgiven import looks_like_toml
-from batchwright.formula.recipes.text import read_recipe
+from batchwright.formula.recipes.text import NO_DATA, read_recipe
 from batchwright.formula.recipes.toml import formula_from_toml, formula_to_toml
 from batchwright.formula.records import PROCESSES, Formula, Line, Part
 from batchwright.formula.weighing.weigh import weigh_recipe
@@ -201,11 +201,17 @@ def _from_decoded(document: Mapping[str, Any]) -> Formula:
 def _checked(formula: Formula, text: str) -> Formula:
     """Return the formula where it can be worked with; raises InputError that shows what was read."""
     lines = flat_lines(formula)
+    if NO_DATA in formula.notes:
+        text = "\n".join(each.line.text for each in lines) or "\n".join(step.text for step in formula.method) or text
     begins = " / ".join(line.strip() for line in text.splitlines() if line.strip())[:160]
-    if not lines:
+    if not lines and NO_DATA not in formula.notes:
         hint = "it reads like a method or a story: paste the ingredient list too, one ingredient on a line"
         raise InputError([Fault("recipe", begins, "at least one ingredient line", hint)])
-    if not any(each.line.grams is not None and each.line.grams.likely > 0.0 for each in lines):
+    weighed = any(each.line.grams is not None and each.line.grams.likely > 0.0 for each in lines)
+    if NO_DATA in formula.notes and not weighed:
+        hint = "save the page on which the recipe itself stands, or copy its ingredient list"
+        raise InputError([Fault("page", begins, "a web page with a recipe in it", hint)])
+    if not weighed:
         allowed = "at least one line whose amount can be weighed"
         hint = "write an amount before each ingredient: 300 g flour, 1 cup sugar"
         said = [(each.line, _why_not(each.line)) for each in lines]

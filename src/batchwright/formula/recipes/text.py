@@ -30,6 +30,7 @@ from batchwright.pantry.shelf import knows
 
 _read = lru_cache(maxsize=256)(read_line)
 """A line is looked at several times while its place is sought, and read once."""
+NO_DATA = "The page holds no recipe data that programs can read; its visible text was read instead."
 
 
 @dataclass(slots=True)
@@ -80,8 +81,7 @@ def read_recipe(text: str) -> ReadRecipe:
         return read_text(text)
     if not page.found:
         read = read_text(page.text) if page.text.strip() else ReadRecipe("", ())
-        note = "The page holds no recipe data that programs can read; its visible text was read instead."
-        return replace(read, notes=(note, *read.notes))
+        return replace(read, notes=(NO_DATA, *read.notes))
     return _from_page(page)
 
 
