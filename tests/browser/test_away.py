@@ -130,6 +130,20 @@ def test_a_page_never_opened_says_so_and_the_computer_back_is_noticed(computer: 
     page.context.close()
 
 
+def test_a_computer_that_takes_the_question_and_never_answers(computer: tuple[Computer, Shown]) -> None:
+    made, shown = computer
+    page = visited(shown, "/", "/rebuilds/1/original")
+    made.off()
+    with socket.socket() as silent:
+        silent.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        silent.bind(("127.0.0.1", made.port))
+        silent.listen()
+        page.goto(shown.base + "/", timeout=30_000)
+        expect(page.locator(".away")).to_be_visible()
+        expect(page.locator(".list a").first).to_be_visible()
+    page.context.close()
+
+
 def test_who_is_shut_out_keeps_no_copy(computer: tuple[Computer, Shown]) -> None:
     made, shown = computer
     page = visited(shown, "/", "/rebuilds/1/original")
