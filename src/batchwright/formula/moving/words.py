@@ -26,6 +26,8 @@ def reason(table: Table, before: Floats, after: Floats) -> str:
             band = shown_range(float(ruler.low[axis]), float(ruler.high[axis]))
             width = max(abs(float(new[axis] - old[axis])), 0.3)
             digits = 0 if width >= 3 else 1
+            if f"{old[axis]:.{digits}f}" == f"{new[axis]:.{digits}f}":
+                digits += 1
             what = f"{spoken(ruler.keys[axis], ruler.names[axis])} {old[axis]:.{digits}f} to {new[axis]:.{digits}f} %"
             said.append(f"{what} (original {band})")
     return "; ".join(said)
