@@ -237,13 +237,14 @@ def test_the_description_is_whole_and_loads_nothing(keeper: TestClient) -> None:
         assert keeper.get(path).status_code == 404
 
 
-def test_nothing_a_program_sends_breaks_it(kitchen: Served, keeper: TestClient) -> None:
+def test_nothing_a_program_sends_breaks_it(file_kitchen: Served) -> None:
     """Whatever the description allows, and what it does not: an answer, or faults in words; never a failure."""
+    keeper = file_kitchen.browser()
     keeper.post(f"/api/rebuilds/{made(keeper)}/formulas", json={"text": RECIPE})
     cookie = "; ".join(f"{name}={value}" for name, value in keeper.cookies.items())
-    headers = {"origin": kitchen.base, "cookie": cookie, "host": HOST}
+    headers = {"origin": file_kitchen.base, "cookie": cookie, "host": HOST}
     description = schemathesis.openapi.from_dict(keeper.get("/api/openapi.json").json())
-    description.app = kitchen.app
+    description.app = file_kitchen.app
     statuses: set[int] = set()
     for found in description.get_all_operations():
         operation = found.ok()
@@ -256,7 +257,7 @@ def test_nothing_a_program_sends_breaks_it(kitchen: Served, keeper: TestClient) 
                 case.path_parameters["rebuild_id"] = 1
             if isinstance(case.path_parameters.get("thing_id"), int):
                 case.path_parameters["thing_id"] = 3  # the formula
-            response = case.call(base_url=kitchen.base, headers=headers)
+            response = case.call(base_url=file_kitchen.base, headers=headers)
             statuses.add(response.status_code)
             assert response.status_code < 500, (case.method, case.path, case.body)
             if response.status_code >= 400 and case.method != "HEAD":

@@ -266,17 +266,17 @@ def test_who_is_shut_out_is_out_at_once(kitchen: Served) -> None:
     assert keeper.get("/book").status_code == 200
 
 
-def test_nothing_kept_of_a_secret_lets_anyone_in(kitchen: Served) -> None:
+def test_nothing_kept_of_a_secret_lets_anyone_in(file_kitchen: Served) -> None:
     """The book holds digests alone: whoever reads the file has no cookie and no invitation."""
-    keeper = kitchen.browser()
-    token = invitation(kitchen, keeper, kitchen.rebuild())
+    keeper = file_kitchen.browser()
+    token = invitation(file_kitchen, keeper, file_kitchen.rebuild())
     secrets = [token, *keeper.cookies.values()]
-    with kitchen.opened.book.engine.connect() as connection:
+    with file_kitchen.opened.book.engine.connect() as connection:
         raw = "\n".join(connection.connection.driver_connection.iterdump())
     for secret in secrets:
         assert secret not in raw
         assert token_hash(secret) in raw
-    thief = kitchen.nobody()
+    thief = file_kitchen.nobody()
     thief.cookies.set(f"door-{PORT}", token_hash(secrets[1]))
     assert thief.get("/").status_code == 401
 

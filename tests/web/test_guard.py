@@ -16,9 +16,9 @@ from batchwright.web.guard import HEADERS, LARGEST_TEXT, LARGEST_UPLOAD, Bucket,
 from tests.web.served import HOST, LABEL, PORT, RECIPE, Served, csrf_in, sent, served
 
 
-def test_only_our_own_names_are_answered(kitchen: Served) -> None:
+def test_only_our_own_names_are_answered(file_kitchen: Served) -> None:
     """DNS rebinding: another's name that leads to this machine gets nothing, whoever asks and whatever for."""
-    keeper = kitchen.browser()
+    keeper = file_kitchen.browser()
     for host in (f"evil.example:{PORT}", "127.0.0.1", f"127.0.0.1:{PORT + 1}", f"{HOST}.evil.example", "",
                  f"evil.example:{PORT}@{HOST}"):  # fmt: skip
         for path in ("/", "/enter?token=x", "/static/book.css", "/api/rebuilds"):
@@ -41,44 +41,44 @@ OTHERS: dict[str, dict[str, str]] = {
 
 
 @pytest.mark.parametrize("why", OTHERS)
-def test_what_another_page_sends_is_refused(kitchen: Served, why: str) -> None:
-    rebuild = kitchen.rebuild()
-    keeper = kitchen.browser()
+def test_what_another_page_sends_is_refused(file_kitchen: Served, why: str) -> None:
+    rebuild = file_kitchen.rebuild()
+    keeper = file_kitchen.browser()
     headers = {name: value for name, value in OTHERS[why].items() if value}
     if not OTHERS[why].get("origin"):
         del keeper.headers["origin"]
     form = keeper.post(f"/rebuilds/{rebuild}", data={"csrf": keeper.csrf, "name": "Taken"}, headers=headers)  # type: ignore[attr-defined]
     api = keeper.patch(f"/api/rebuilds/{rebuild}", json={"name": "Taken"}, headers=headers)
     assert (form.status_code, api.status_code) == (403, 403)
-    assert kitchen.opened.book.rebuild(rebuild).name == "Shortbread"
+    assert file_kitchen.opened.book.rebuild(rebuild).name == "Shortbread"
 
 
-def test_our_own_page_is_known_by_origin_or_referer(kitchen: Served) -> None:
-    rebuild = kitchen.rebuild()
-    keeper = kitchen.browser()
+def test_our_own_page_is_known_by_origin_or_referer(file_kitchen: Served) -> None:
+    rebuild = file_kitchen.rebuild()
+    keeper = file_kitchen.browser()
     assert sent(keeper, f"/rebuilds/{rebuild}", name="One").status_code == 303
     del keeper.headers["origin"]
     answer = keeper.post(f"/rebuilds/{rebuild}", data={"csrf": keeper.csrf, "name": "Two"},  # type: ignore[attr-defined]
                          headers={"referer": f"http://{HOST}/rebuilds/{rebuild}/original"})
     assert answer.status_code == 303
-    assert kitchen.opened.book.rebuild(rebuild).name == "Two"
+    assert file_kitchen.opened.book.rebuild(rebuild).name == "Two"
 
 
-def test_a_form_without_its_secret_is_refused(kitchen: Served) -> None:
-    rebuild = kitchen.rebuild()
-    keeper, guest = kitchen.browser(), kitchen.browser("guest", rebuild)
+def test_a_form_without_its_secret_is_refused(file_kitchen: Served) -> None:
+    rebuild = file_kitchen.rebuild()
+    keeper, guest = file_kitchen.browser(), file_kitchen.browser("guest", rebuild)
     for csrf in ("", "0" * 64, guest.csrf, "\ud83d", "é"):  # type: ignore[attr-defined]
         answer = keeper.post(f"/rebuilds/{rebuild}", content=f"csrf={csrf}&name=Taken".encode("utf-8", "surrogatepass"),
                              headers={"content-type": "application/x-www-form-urlencoded"})
         assert answer.status_code == 403
         assert "What you typed is still in it" in answer.text
-    assert kitchen.opened.book.rebuild(rebuild).name == "Shortbread"
+    assert file_kitchen.opened.book.rebuild(rebuild).name == "Shortbread"
     assert csrf_in(keeper.get("/").text) == keeper.csrf  # type: ignore[attr-defined]
 
 
-def test_the_api_takes_json_alone(kitchen: Served) -> None:
+def test_the_api_takes_json_alone(file_kitchen: Served) -> None:
     """What a form of another place could send without asking first, the API does not take."""
-    keeper = kitchen.browser()
+    keeper = file_kitchen.browser()
     for kind in ("application/x-www-form-urlencoded", "text/plain", "multipart/form-data; boundary=x", ""):
         answer = keeper.post("/api/read", content='{"text": "Ingredients: flour."}', headers={"content-type": kind})
         assert answer.status_code == 415, kind
@@ -106,8 +106,8 @@ EVERY_KIND: dict[str, Callable[[Served], object]] = {
 
 
 @pytest.mark.parametrize("kind", EVERY_KIND)
-def test_every_answer_says_what_a_browser_may_do_with_it(kitchen: Served, kind: str) -> None:
-    answer = EVERY_KIND[kind](kitchen)
+def test_every_answer_says_what_a_browser_may_do_with_it(file_kitchen: Served, kind: str) -> None:
+    answer = EVERY_KIND[kind](file_kitchen)
     for name, value in HEADERS.items():
         assert answer.headers[name] == value  # type: ignore[attr-defined]
     assert answer.headers["cache-control"] == ("max-age=3600" if kind.startswith("static") else "no-store")  # type: ignore[attr-defined]
@@ -118,14 +118,14 @@ def test_every_answer_says_what_a_browser_may_do_with_it(kitchen: Served, kind: 
     assert answer.status_code < 500  # type: ignore[attr-defined]
 
 
-def test_a_page_that_fails_is_a_page_too(kitchen: Served, caplog: pytest.LogCaptureFixture,
+def test_a_page_that_fails_is_a_page_too(file_kitchen: Served, caplog: pytest.LogCaptureFixture,
                                          monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
-    keeper = kitchen.browser()
+    keeper = file_kitchen.browser()
 
     def fails(*_: object) -> None:
         raise RuntimeError("the oven is out")
 
-    monkeypatch.setattr(kitchen.opened.book, "rebuilds", fails)
+    monkeypatch.setattr(file_kitchen.opened.book, "rebuilds", fails)
     for path in ("/", "/api/rebuilds"):
         answer = keeper.get(path)
         assert answer.status_code == 500
@@ -135,24 +135,24 @@ def test_a_page_that_fails_is_a_page_too(kitchen: Served, caplog: pytest.LogCapt
     assert any(record.exc_info for record in caplog.records)
 
 
-def test_a_book_that_cannot_be_read_now_is_503(kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
-    keeper = kitchen.browser()
+def test_a_book_that_cannot_be_read_now_is_503(file_kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    keeper = file_kitchen.browser()
 
     def busy(*_: object) -> None:
         raise InputError([Fault("book", "book.sqlite", "a book that is free", "Send it again.")])
 
-    monkeypatch.setattr(kitchen.opened.book, "rebuilds", busy)
+    monkeypatch.setattr(file_kitchen.opened.book, "rebuilds", busy)
     assert keeper.get("/").status_code == 503
     assert keeper.get("/api/rebuilds").json()["error"][0]["hint"] == "Send it again."
 
 
-def test_no_number_breaks_a_page(kitchen: Served) -> None:
-    keeper, rebuild = kitchen.browser(), kitchen.rebuild()
+def test_no_number_breaks_a_page(file_kitchen: Served) -> None:
+    keeper, rebuild = file_kitchen.browser(), file_kitchen.rebuild()
     for number in ("0", "999999999", "2147483648", "9" * 30, "-1", "1.5", "²", "%00", "1e3"):
         for path in ("/rebuilds/{}/original", "/rebuilds/{}/formula", "/api/rebuilds/{}", "/pictures/{}",
                      f"/rebuilds/{rebuild}/formula/{{}}", f"/rebuilds/{rebuild}/history/{{}}"):
             assert keeper.get(path.format(number)).status_code in (404, 422), (path, number)
-    formula = kitchen.opened.book.new_thing(rebuild, "formula", "Mine", pasted_document(RECIPE), "Ada")
+    formula = file_kitchen.opened.book.new_thing(rebuild, "formula", "Mine", pasted_document(RECIPE), "Ada")
     here, thing = f"/rebuilds/{rebuild}", formula.revision.thing_id
     for number in ("0", "999999999", "2147483648", "9" * 30, "-1", "1.5", "²", "１", "\x00", "1e3"):
         for path, field in ((f"{here}/original", "parent"), ("/book/invite", "rebuild"), (f"{here}/brief", "parent"),
@@ -167,8 +167,8 @@ def chunks(size: int) -> Iterator[bytes]:
     yield from (b"x" * 100_000 for _ in range(size // 100_000))
 
 
-def test_a_body_is_limited_whether_or_not_it_says_how_long(kitchen: Served) -> None:
-    keeper = kitchen.browser()
+def test_a_body_is_limited_whether_or_not_it_says_how_long(file_kitchen: Served) -> None:
+    keeper = file_kitchen.browser()
     form = {"content-type": "application/x-www-form-urlencoded"}
     parts = {"content-type": "multipart/form-data; boundary=x"}
     too_long = LARGEST_TEXT + 200_000
@@ -181,8 +181,8 @@ def test_a_body_is_limited_whether_or_not_it_says_how_long(kitchen: Served) -> N
         assert answer.status_code == 413, length
 
 
-def test_how_many_fields_a_form_may_have(kitchen: Served) -> None:
-    keeper = kitchen.browser()
+def test_how_many_fields_a_form_may_have(file_kitchen: Served) -> None:
+    keeper = file_kitchen.browser()
     many = "&".join(f"f{number}=1" for number in range(2000))
     answer = keeper.post("/rebuilds", content=f"csrf={keeper.csrf}&{many}",  # type: ignore[attr-defined]
                          headers={"content-type": "application/x-www-form-urlencoded"})
@@ -245,17 +245,17 @@ def test_a_cookie_of_each_port_its_own() -> None:
     assert token_of('a="\\', "door-1") == ""
 
 
-def test_no_secret_in_the_log(kitchen: Served, caplog: pytest.LogCaptureFixture) -> None:
+def test_no_secret_in_the_log(file_kitchen: Served, caplog: pytest.LogCaptureFixture) -> None:
     caplog.set_level(logging.DEBUG)
-    kitchen.app.state.entrance.offer("one-time-secret")
-    keeper = kitchen.nobody()
+    file_kitchen.app.state.entrance.offer("one-time-secret")
+    keeper = file_kitchen.nobody()
     assert keeper.get("/enter?token=one-time-secret").status_code == 303
-    rebuild = kitchen.rebuild()
+    rebuild = file_kitchen.rebuild()
     keeper.csrf = csrf_in(keeper.get("/").text)  # type: ignore[attr-defined]
     page = sent(keeper, "/book/invite", rebuild=str(rebuild)).text
     token = re.search(r"/join/([A-Za-z0-9_-]{43})", page)
     assert token
-    guest = kitchen.nobody()
+    guest = file_kitchen.nobody()
     assert guest.post(f"/join/{token[1]}", data={"name": "Bo"}).status_code == 303
     ours = [record for record in caplog.records if not record.name.startswith(("httpx", "httpcore"))]
     said = "\n".join(record.getMessage() + str(record.args) for record in ours)

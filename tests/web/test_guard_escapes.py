@@ -48,19 +48,19 @@ def only_ours(page: str) -> Seen:
 
 
 @pytest.mark.parametrize("nasty", NASTY)
-def test_what_is_typed_stays_text(kitchen: Served, nasty: str) -> None:
-    rebuild = kitchen.rebuild(nasty)
+def test_what_is_typed_stays_text(file_kitchen: Served, nasty: str) -> None:
+    rebuild = file_kitchen.rebuild(nasty)
     here = f"/rebuilds/{rebuild}"
-    keeper = kitchen.browser(name=nasty)
-    kitchen.browser("guest", rebuild, nasty)
+    keeper = file_kitchen.browser(name=nasty)
+    file_kitchen.browser("guest", rebuild, nasty)
     recipe = f"Tart\n\n{nasty}\n\n200 g flour\n100 g {nasty}\n50 g sugar\n\n1. Mix {nasty} well."
     document = pasted_document(recipe) | {"name": f"Tart {nasty}"}
-    formula = kitchen.opened.book.new_thing(rebuild, "formula", f"Tart {nasty}", document, nasty).revision.thing_id
+    formula = file_kitchen.opened.book.new_thing(rebuild, "formula", f"Tart {nasty}", document, nasty).revision.thing_id
     label = f"Ingredients: wheat flour, sugar, {nasty}, salt."
     assert sent(keeper, f"{here}/original", **{"label.text": label, "food.name": nasty, "food.sort": nasty,
                                                "part0.name": nasty, "part0.g": "12"}).status_code in (303, 422)
     assert sent(keeper, f"{here}/original/brief", must=nasty, drop=nasty, deadline=nasty).status_code == 303
-    original = kitchen.opened.book.things(rebuild, "original")[0].id
+    original = file_kitchen.opened.book.things(rebuild, "original")[0].id
     pages = ["/", "/book", f"{here}/original", f"{here}/formula", f"{here}/formula/{formula}",
              f"{here}/formula/{formula}/card", f"{here}/formula/{formula}/measures",
              f"{here}/formula/{formula}/versions", f"{here}/history/{original}"]  # fmt: skip
@@ -80,10 +80,10 @@ def test_what_is_typed_stays_text(kitchen: Served, nasty: str) -> None:
 
 
 @pytest.mark.parametrize("nasty", NASTY)
-def test_what_is_typed_stays_text_in_every_form_of_the_card(kitchen: Served, nasty: str) -> None:
-    rebuild, keeper = kitchen.rebuild(), kitchen.browser()
+def test_what_is_typed_stays_text_in_every_form_of_the_card(file_kitchen: Served, nasty: str) -> None:
+    rebuild, keeper = file_kitchen.rebuild(), file_kitchen.browser()
     document = pasted_document(f"200 g flour\n100 g {nasty}\n50 g sugar\n\n1. Mix {nasty} well.") | {"name": nasty}
-    formula = kitchen.opened.book.new_thing(rebuild, "formula", "Tart", document, "Ada").revision.thing_id
+    formula = file_kitchen.opened.book.new_thing(rebuild, "formula", "Tart", document, "Ada").revision.thing_id
     card = f"/rebuilds/{rebuild}/formula/{formula}/card"
     page = keeper.get(f"{card}/html")
     assert page.headers["content-disposition"].startswith("attachment")
@@ -104,12 +104,12 @@ def test_what_is_typed_stays_text_in_every_form_of_the_card(kitchen: Served, nas
     assert keeper.get(f"{card}/exe").status_code == 422
 
 
-def test_a_page_is_never_fetched_from_what_is_pasted(kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_page_is_never_fetched_from_what_is_pasted(file_kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
     """A pasted page with pictures, links and scripts is read as text; nothing of it is asked for or run."""
     def refused(*_: object, **__: object) -> None:
         raise AssertionError("something was fetched")
 
-    rebuild, keeper = kitchen.rebuild(), kitchen.browser()
+    rebuild, keeper = file_kitchen.rebuild(), file_kitchen.browser()
     saved = ('<html><head><script src="http://evil.example/x.js"></script><script type="application/ld+json">'
              '{"@type": "Recipe", "name": "Tart", "image": "http://evil.example/t.png", "recipeIngredient": '
              '["200 g flour", "100 g sugar"]}</script></head><body><img src="http://evil.example/p.gif"></body></html>')

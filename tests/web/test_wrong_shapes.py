@@ -65,12 +65,12 @@ def shown(client: TestClient, rebuild: int, thing: int, kind: str) -> list[tuple
 
 
 @pytest.mark.parametrize("kind", DOCUMENTS)
-def test_sent_by_a_program(kind: str, kitchen: Served) -> None:
-    keeper = kitchen.browser()
-    rebuild = kitchen.rebuild()
+def test_sent_by_a_program(kind: str, file_kitchen: Served) -> None:
+    keeper = file_kitchen.browser()
+    rebuild = file_kitchen.rebuild()
     here = f"/api/rebuilds/{rebuild}"
     taken = keeper.post(f"{here}/formulas", json={"text": demo_text(RECIPES[2])}).json()
-    thing = taken["revision"]["thing_id"] if kind == "formula" else kitchen.opened.book.things(rebuild, kind)[0].id
+    thing = taken["revision"]["thing_id"] if kind == "formula" else file_kitchen.opened.book.things(rebuild, kind)[0].id
     where = f"{here}/formulas/{thing}" if kind == "formula" else f"{here}/{kind}"
     chance, refused, kept = random.Random(1), 0, 0
     for _ in range(60):
