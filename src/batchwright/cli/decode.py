@@ -58,7 +58,7 @@ def answer_text(answer: Answer, by_part: bool = False, every_line: bool = False)
     by_part: one table for each part. every_line: name every label line that holds an end, not the first few.
     """
     blocks: list[str] = [answer.name] if answer.name else []
-    if not answer.consistent:
+    if answer.conflicts or not answer.consistent:
         blocks.append(_conflict_text(answer))
     blocks.append(_wrapped(sentence(answer)))
     blocks.append(_tables(answer, by_part, every_line))
@@ -87,7 +87,12 @@ def _wrapped(text: str) -> str:
 
 
 def _conflict_text(answer: Answer) -> str:
-    """Return the contradiction in words."""
+    """Return the contradiction, or what is possible but improbable, in words."""
+    if answer.consistent:
+        said = ["LOOK AT THIS LABEL AGAIN. What follows takes it as it is printed."]
+        for conflict in answer.conflicts:
+            said += [f"  {conflict.check}", f"  printed: {'; '.join(conflict.lines)}"]
+        return "\n".join(said)
     said = ["NOTHING FITS EVERY LINE OF THIS LABEL. What follows is the nearest answer."]
     for conflict in answer.conflicts:
         said += [f"  contradict each other: {'; '.join(conflict.lines)}", f"  re-check: {conflict.check}"]

@@ -112,7 +112,7 @@ class ClassShare:
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Label lines that cannot all be true, and what to re-check."""
+    """Label lines that cannot all be true, or that can but hardly are, and what to re-check."""
 
     lines: tuple[str, ...]
     check: str
@@ -161,7 +161,8 @@ class Answer:
     over all parts). `composition`: what the finished food holds; `classes`: shares of the classes of ingredients.
     `one_formula`: a coherent formula in grams, dough water included. `consistent` is False where no
     formula fits every line; `conflicts` then holds the smallest set of lines that contradict each other and the
-    answer is the nearest one.
+    answer is the nearest one. Where `consistent` is True, a conflict names the lines of one slip without which the
+    label would be far likelier (its `check` begins "possible, but"); the answer takes the label as it is printed.
     """
 
     name: str

@@ -7,14 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from batchwright.original.answers.suspects import check_words, scaled, suspects
+from batchwright.original.answers.improbable import improbable
+from batchwright.original.answers.suspects import Suspicion, check_words, scaled, suspects
 from batchwright.original.region.bounds import Region, region
 from batchwright.original.region.highs import loaded_highs
 from batchwright.original.region.pinned import pinned_by, pins
 from batchwright.original.region.problem import Problem
 from batchwright.original.region.strain import fits, irreducible, nearest, programs, strain
+from batchwright.original.sampling.prior import Prior
 
-__all__ = ["Conflict", "nearest", "pinned_by", "pins", "scaled", "smallest_conflict", "suspects"]
+__all__ = ["Conflict", "doubt_about", "nearest", "pinned_by", "pins", "scaled", "smallest_conflict", "suspects"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,22 +25,48 @@ class Conflict:
 
     lines: the contradicting label lines, each as the label says it (empty: the structure alone is impossible);
     smallest: true if no smaller set of lines contradicts itself, false if the search stopped before that was
-    known; check: what to re-check, in words, the likeliest first.
+    known; check: what to re-check, in words, the likeliest first; possible: true where the lines can all be right but
+    hardly are; slips: the single slips behind `check`, the likeliest first.
     """
 
     lines: tuple[str, ...]
     check: str
     smallest: bool = True
+    possible: bool = False
+    slips: tuple[Suspicion, ...] = ()
+
+
+def doubt_about(
+    problem: Problem,
+    prior: Prior,
+    tries: int | None = None,
+    serving_lines: Collection[str] | None = None,
+    loose: Problem | None = None,
+) -> Conflict | None:
+    """Return what a cook is told about a label: its contradiction, or the slip that makes it improbable; else None.
+
+    prior: how such foods are usually made; tries, serving_lines as in `smallest_conflict`; loose: the same label with
+    the room that packets take, which is looked at for what is improbable (absent: as it is printed).
+    """
+    found = smallest_conflict(problem, tries, serving_lines, prior)
+    if found is not None:
+        return found
+    hardly = improbable(loose or problem, prior, serving_lines)
+    return None if hardly is None else Conflict(hardly.lines, hardly.check, True, True, hardly.slips)
 
 
 def smallest_conflict(
-    problem: Problem, tries: int | None = None, serving_lines: Collection[str] | None = None
+    problem: Problem,
+    tries: int | None = None,
+    serving_lines: Collection[str] | None = None,
+    prior: Prior | None = None,
 ) -> Conflict | None:
     """Return the smallest set of label lines that contradict one another; None where the label is possible.
 
     All rows of one line go together, structure is always kept. tries: how many linear programs the search may take
     [-, >= 0] (absent: 400, fewer for long lists); beyond it the set found last is returned. serving_lines: the
-    panel lines given per serving (absent: all), for the check of the serving weight.
+    panel lines given per serving (absent: all), for the check of the serving weight. prior: how such foods are usually
+    made, for what to re-check first (absent: not looked at).
     The smallest set hits every set of lines whose removal mends the label; both kinds are found in turn until the
     smallest hitting set is itself contradictory (duality of minimal infeasible and correction sets).
     """
@@ -48,8 +76,9 @@ def smallest_conflict(
     if not fits(found.only(())):
         return Conflict((), "these ingredients cannot make up a whole at all: check loss, parts and composition")
     conflict = _smallest(found, programs(found) if tries is None else tries)
-    words = check_words(suspects(problem, serving_lines, conflict.lines))
-    return replace(conflict, check=words or f"no single slip explains it; look first at {conflict.lines[0]}")
+    slips = suspects(problem, serving_lines, conflict.lines, prior)
+    words = check_words(slips) or f"no single slip explains it; look first at {conflict.lines[0]}"
+    return replace(conflict, check=words, slips=slips)
 
 
 def _smallest(found: Region, tries: int) -> Conflict:

@@ -12,13 +12,13 @@ from batchwright.base.errors import InputError
 from batchwright.original.panels.rounding import printed_interval
 from batchwright.original.region.bounds import ratio_bounds, region
 from batchwright.original.region.problem import PanelRow, Problem
-from batchwright.original.region.slip import Suspicion, suspicion, with_figure
+from batchwright.original.region.slip import Slip, with_figure
 from batchwright.original.region.strain import contents, figure_width, fits
 
 FIGURE = re.compile(r"\d{1,9}(?:[.,]\d{1,9})?")
 
 
-def digit_slips(problem: Problem, conflict: frozenset[str], often: float) -> Iterator[Suspicion]:
+def digit_slips(problem: Problem, conflict: frozenset[str], often: float) -> Iterator[Slip]:
     """Yield panel figures of a conflict with a digit lost or a decimal point shifted.
 
     often: the chance of such a slip, shared out over the panel [-, > 0].
@@ -38,7 +38,7 @@ def digit_slips(problem: Problem, conflict: frozenset[str], often: float) -> Ite
                 continue
             words = f"{figure.line}: was a digit or a decimal point lost ({value:g})?"
             mended = with_figure(problem, figure, least_value, most_value)
-            yield suspicion("digit", (figure.line,), words, often * share / count, mended)
+            yield Slip("digit", (figure.line,), words, often * share / count, mended)
 
 
 def _possible(without: Problem, figure: PanelRow) -> tuple[float, float]:

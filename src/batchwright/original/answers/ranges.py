@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from batchwright.base.estimate import Estimate
-from batchwright.original.answers.conflicts import smallest_conflict
+from batchwright.original.answers.conflicts import doubt_about
 from batchwright.original.answers.long_list import draws_by_order, is_long, order_ends
-from batchwright.original.answers.usual import as_packets_print, with_usual_amounts
+from batchwright.original.answers.usual import BANK_DOUBT, as_packets_print, with_usual_amounts
 from batchwright.original.labels.label import Assembly
 from batchwright.original.panels.records import PER_SERVING
 from batchwright.original.records import SIDES, Conflict, Pin
@@ -18,7 +18,7 @@ from batchwright.original.region.bounds import ratio_bounds, region, region_ends
 from batchwright.original.region.pinned import pins
 from batchwright.original.region.problem import Floats, Problem
 from batchwright.original.region.strain import fits, nearest
-from batchwright.original.sampling.prior import prior_for
+from batchwright.original.sampling.prior import Prior, prior_for
 from batchwright.original.sampling.sampler import sample, seed_of
 from batchwright.original.sampling.tolerance import as_packets_are
 from batchwright.original.sampling.traces import trace_places, with_traces, without_traces
@@ -61,14 +61,25 @@ def possible_problem(problem: Problem) -> tuple[Problem, bool]:
 
 
 def conflicts_of(assembly: Assembly, possible: bool) -> tuple[Conflict, ...]:
-    """Return the smallest set of lines that contradict each other, with what to re-check."""
-    if possible:
-        return ()
+    """Return the smallest set of lines that contradict each other, with what to re-check.
+
+    Of a possible label: the lines of the one slip without which it would be far likelier, if there is such a slip.
+    """
     served = [panel for panel in assembly.panels if panel.basis == PER_SERVING]
     lines = {line for panel in served for _, _, line in panel.per_100g().values()}
     tries = 400 if assembly.problem.n <= MOST_TRIED else 0
-    found = smallest_conflict(assembly.problem, tries, lines or None)
-    return (Conflict((), RECHECK),) if found is None else (Conflict(found.lines, found.check or RECHECK),)
+    serving_lines = lines if possible else lines or None
+    loose = as_packets_are(assembly.problem, [leaf.match.how for leaf in assembly.tree.leaves])
+    found = doubt_about(assembly.problem, _prior_without_order(assembly), tries, serving_lines, loose)
+    if found is None:
+        return () if possible else (Conflict((), RECHECK),)
+    return (Conflict(found.lines, found.check or RECHECK),)
+
+
+def _prior_without_order(assembly: Assembly) -> Prior:
+    """Return how such foods are usually made, whatever the printed order: what an order is judged by."""
+    prior = prior_for(assembly.problem)
+    return with_usual_amounts(replace(prior, sd=BANK_DOUBT * prior.sd), assembly.usual, assembly.problem.kinds)
 
 
 def sure_ends(problem: Problem, assembly: Assembly) -> tuple[Floats, Floats, Floats | None]:

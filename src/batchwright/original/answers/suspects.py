@@ -12,8 +12,10 @@ import numpy as np
 from batchwright.original.answers.digits import digit_slips, printed_scale
 from batchwright.original.region.bounds import region
 from batchwright.original.region.problem import Problem, Row
-from batchwright.original.region.slip import Suspicion, room, suspicion, with_figure
+from batchwright.original.region.slip import Slip, Suspicion, room, suspicion, with_figure
 from batchwright.original.region.strain import figure_width, fits, irreducible
+from batchwright.original.sampling.plausible import lean
+from batchwright.original.sampling.prior import Prior
 
 KILOJOULES = 4.184  # kJ per kcal (thermochemical), Regulation (EU) 1169/2011 prints both
 ENERGY_GRID = 5.0  # kcal: a figure converted from a rounded one is that far off, 21 CFR 101.9(c)(1)
@@ -22,15 +24,20 @@ MANY_ITEMS = 14  # longer lists: only neighbours are tried as swapped
 # How often each slip is taken to happen, before the label is looked at; shared out over the lines it may sit in.
 OFTEN = {"kilojoules": 1.0, "serving": 1.0, "digit": 1.0, "swap": 1.0, "percent": 0.3}
 NEIGHBOURS = 0.6  # of swapped pairs, how many stand side by side
+WEIGHED = 40  # so many of the likeliest mended labels are held against how such foods are usually made
 
 
 def suspects(
-    problem: Problem, serving_lines: Collection[str] | None = None, conflict: Collection[str] | None = None
+    problem: Problem,
+    serving_lines: Collection[str] | None = None,
+    conflict: Collection[str] | None = None,
+    prior: Prior | None = None,
 ) -> tuple[Suspicion, ...]:
     """Return the single slips that would make an impossible label possible, the likeliest first; () where it fits.
 
     serving_lines: the panel lines given per serving, which a wrong serving weight moves together (absent: all);
     conflict: lines known to contradict one another (absent: found here): a slip elsewhere cannot mend the label.
+    prior: how such foods are usually made (absent: not looked at): of two mended labels the more usual comes first.
     Where no slip mends the label, those that leave least to explain come last, by what they leave. Between them stand
     the lines whose removal alone mends the label (kind "line").
     """
@@ -41,18 +48,38 @@ def suspects(
         conflict = irreducible(found)[0]
     lines = frozenset(conflict)
     slips = [
-        *_unit_slips(problem, lines),
-        *_serving_slips(problem, lines, serving_lines),
-        *digit_slips(problem, lines, OFTEN["digit"]),
+        *single_slips(problem, lines, len(lines) <= MOST_LINES),
+        *serving_slips(problem, lines, serving_lines),
         *_percent_slips(problem, lines),
-        *_swap_slips(problem, lines),
     ]
-    ranked = sorted(_joined(slips), key=lambda one: -one.score)
+    weighed = _usual([suspicion(slip) for slip in slips], prior)
+    ranked = sorted(joined(weighed), key=lambda one: -one.score)
     mending = [one for one in ranked if one.room >= 0.0]
     return (*mending, *_line_slips(problem, lines), *(one for one in ranked if one.room < 0.0))
 
 
-def _joined(found: list[Suspicion]) -> list[Suspicion]:
+def single_slips(problem: Problem, lines: frozenset[str], swaps: bool = True) -> Iterator[Slip]:
+    """Yield the slips in one figure or in the order that may sit in the lines named, not yet looked at.
+
+    swaps: whether exchanged items are tried.
+    """
+    yield from _unit_slips(problem, lines)
+    yield from digit_slips(problem, lines, OFTEN["digit"])
+    if swaps:
+        yield from _swap_slips(problem, lines)
+
+
+def _usual(found: list[Suspicion], prior: Prior | None) -> list[Suspicion]:
+    """Return suspicions with the strain of the mended label taken from the score; of those that mend, the likeliest."""
+    if prior is None:
+        return found
+    ranked = sorted((one for one in found if one.room >= 0.0), key=lambda one: -one.score)[:WEIGHED]
+    strains = [0.0 if (there := lean(one.mended, prior)) is None else there.strain for one in ranked]
+    weighed = [replace(one, score=one.score - strain) for one, strain in zip(ranked, strains, strict=True)]
+    return [*weighed, *(one for one in found if one.room < 0.0)]
+
+
+def joined(found: list[Suspicion]) -> list[Suspicion]:
     """Return one suspicion per digit line: its best reading, scored by all of its readings together."""
     groups: dict[object, list[Suspicion]] = {}
     for place, one in enumerate(found):
@@ -86,7 +113,7 @@ def scaled(problem: Problem, factor: float, lines: Collection[str] | None = None
     return replace(problem, panel=panel)
 
 
-def _unit_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
+def _unit_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Slip]:
     """Yield energy given in the other unit."""
     for figure in problem.panel:
         if figure.nutrient != "energy_kcal" or not np.isfinite(figure.high) or figure.line not in conflict:
@@ -97,22 +124,20 @@ def _unit_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
             wide = max(half * factor, ENERGY_GRID * unit)
             mended = with_figure(problem, figure, max(middle * factor - wide, 0.0), middle * factor + wide)
             chance = OFTEN["kilojoules"] * share
-            yield suspicion("kilojoules", (figure.line,), f"{figure.line}: {words}", chance, mended)
+            yield Slip("kilojoules", (figure.line,), f"{figure.line}: {words}", chance, mended)
 
 
-def _serving_slips(
-    problem: Problem, conflict: frozenset[str], serving_lines: Collection[str] | None
-) -> Iterator[Suspicion]:
+def serving_slips(problem: Problem, conflict: frozenset[str], serving_lines: Collection[str] | None) -> Iterator[Slip]:
     """Yield a serving weight ten times too large or too small."""
     lines = tuple(figure.line for figure in problem.panel if serving_lines is None or figure.line in serving_lines)
     if len(lines) < 2 or conflict.isdisjoint(lines):
         return
     for factor, words in ((10.0, "too large"), (0.1, "too small")):
         check = f"serving weight: is it ten times {words}?"
-        yield suspicion("serving", lines, check, OFTEN["serving"] / 2.0, scaled(problem, factor, serving_lines))
+        yield Slip("serving", lines, check, OFTEN["serving"] / 2.0, scaled(problem, factor, serving_lines))
 
 
-def _percent_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
+def _percent_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Slip]:
     """Yield declared percentages with a digit lost."""
     lines = tuple(dict.fromkeys(row.line for row in problem.rows if row.family == "quid"))
     for line in lines:
@@ -120,9 +145,7 @@ def _percent_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspi
             continue
         without = replace(problem, rows=tuple(row for row in problem.rows if row.line != line))
         if fits(region(without)):
-            yield suspicion(
-                "percent", (line,), f"{line}: is the percentage right?", OFTEN["percent"] / len(lines), without
-            )
+            yield Slip("percent", (line,), f"{line}: is the percentage right?", OFTEN["percent"] / len(lines), without)
 
 
 def _line_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
@@ -140,11 +163,9 @@ def _line_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
             yield Suspicion("line", (line,), f"{line}: look again", 0.0, -500.0, mended)
 
 
-def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicion]:
+def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Slip]:
     """Yield pairs of items in the wrong order: neighbours, in shorter lists any two of one list."""
     chains = _chains(problem.rows)
-    if len(conflict) > MOST_LINES:
-        return
     near = sum(len(chain) - 1 for chain in chains)
     far = sum(len(chain) * (len(chain) - 1) // 2 for chain in chains if len(chain) <= MANY_ITEMS) - near
     for chain in chains:
@@ -165,7 +186,7 @@ def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Suspicio
             names = " and ".join(" + ".join(problem.names[place] for place in sorted(item)) for item in (first, second))
             chance = OFTEN["swap"] * (NEIGHBOURS / near if beside else (1.0 - NEIGHBOURS) / max(far, 1))
             mended = replace(problem, rows=tuple(rows))
-            yield suspicion("swap", tuple(dict.fromkeys(lines)), f"order: are {names} swapped?", chance, mended)
+            yield Slip("swap", tuple(dict.fromkeys(lines)), f"order: are {names} swapped?", chance, mended)
 
 
 Item = frozenset[int]
@@ -205,4 +226,4 @@ def _exchanged(row: Row, exchange: dict[Item, Item]) -> Row:
     return replace(row, coefficients=coefficients, low=0.0, high=np.inf)
 
 
-__all__ = ["Suspicion", "check_words", "room", "scaled", "suspects"]
+__all__ = ["Suspicion", "check_words", "joined", "room", "scaled", "serving_slips", "single_slips", "suspects"]

@@ -18,6 +18,20 @@ SHARPNESS = 1.5  # a mended label that fits with room to spare counts more: scor
 
 
 @dataclass(frozen=True, slots=True)
+class Slip:
+    """One slip that may have happened, not yet looked at.
+
+    kind, lines, check, mended: as of a Suspicion; chance: of it, before the label is looked at [-, > 0].
+    """
+
+    kind: str
+    lines: tuple[str, ...]
+    check: str
+    chance: float
+    mended: Problem
+
+
+@dataclass(frozen=True, slots=True)
 class Suspicion:
     """One slip and how well the label fits without it.
 
@@ -56,12 +70,13 @@ def room(problem: Problem) -> float:
     return -value - REACH if np.isfinite(value) else -np.inf
 
 
-def suspicion(kind: str, lines: tuple[str, ...], check: str, chance: float, mended: Problem) -> Suspicion:
-    """Return a slip scored by the room the mended label leaves and its chance [-, > 0] before that is looked at."""
-    depth = room(mended)
+def suspicion(slip: Slip) -> Suspicion:
+    """Return a slip scored by its chance and the room the mended label leaves."""
+    depth = room(slip.mended)
     depth = depth if depth < 0.0 else max(depth, 0.0)
-    score = log(chance) + (SHARPNESS * log(depth + 0.02) if depth >= -1e-9 else -1e3 + max(depth, -1e3))
-    return Suspicion(kind, lines, check, 0.0 if -1e-9 <= depth < 0.0 else depth, score, mended)
+    score = log(slip.chance) + (SHARPNESS * log(depth + 0.02) if depth >= -1e-9 else -1e3 + max(depth, -1e3))
+    depth = 0.0 if -1e-9 <= depth < 0.0 else depth
+    return Suspicion(slip.kind, slip.lines, slip.check, depth, score, slip.mended)
 
 
 def with_figure(problem: Problem, figure: PanelRow, low: float, high: float) -> Problem:
