@@ -119,6 +119,8 @@ def test_a_fault_stands_beside_its_field(empty: Shown) -> None:
     assert page.input_value("#f-teardown-pieces-g") == "18,2\nx"
     assert page.get_attribute("#f-panel1-fat-g", "aria-invalid") == "true"
     assert page.locator("#fault-panel0-fat-g").count() == 0
+    expect(page.locator("#fault-teardown-pieces-g")).to_contain_text("Weigh or measure it again")  # told together
+    expect(page.locator("#answer a.jump").first).to_contain_text("Panel 2, fat:")
     page.context.close()
 
 

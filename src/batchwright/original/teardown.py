@@ -22,6 +22,7 @@ TOTAL_KEYS = ("total_g", "pieces_total_g", "all_pieces_g", "net_g")
 PART_ENDS = ("_scraped_g", "_weighed_g", "_mass_g", "_g")
 THIN = re.compile(r"thick|height|wall|layer|depth|relief|sheet")
 WHOLE = {"", "piece", "whole", "all"}
+AGAIN = "Weigh or measure it again, or leave it out."
 LONGEST_LIST = 10_000
 MOST_RESIDUE = 5 / 3  # of the stated 3 %: common practice gives 2 to 5 %
 SHARES = "weighed parts, residue either way"
@@ -138,14 +139,14 @@ def _readings(bench: _Bench, key: str, value: Any, top: float | None = None, lea
         name = key if len(items) == 1 else f"{key}[{place}]"
         read = read_value(name, item)
         if isinstance(read, Fault):
-            bench.refused.append(read)
+            bench.refused.append(Fault(name, item, "a figure above 0, such as 18.2", AGAIN))
         elif read.kind not in ("number", "percent"):
             bench.refused.append(Fault(name, item, "a number"))
         else:
             number = float(read.percent_dv if read.kind == "percent" and read.percent_dv is not None else read.number)
             if (number < least if least is not None else number <= 0) or (top is not None and number > top):
                 allowed = f"above 0 and at most {top:g}" if top is not None else "above 0"
-                bench.refused.append(Fault(name, item, allowed, "Weigh or measure it again, or leave it out."))
+                bench.refused.append(Fault(name, item, allowed, AGAIN))
             else:
                 found.append(number)
     return found

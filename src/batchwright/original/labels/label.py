@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from batchwright.base.errors import InputError
+from batchwright.base.errors import Fault, InputError
 from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS
 from batchwright.base.tables import rows
@@ -82,11 +82,10 @@ def assemble(label: LabelFile) -> Assembly:
     notes = list(label.notes)
     listed, beside = split_label_text(label.text)
     statement = read_statement(listed, label.as_printed)
-    panels = [panel for given in label.panels for panel in _panels(given)]
+    panels, teardown = _entered(label)
     panels += read_panels_text(beside) if beside.strip() else ()
     notes += [note for panel in panels for note in panel.notes]
     notes += [f"panel: {fault}" for panel in panels for fault in panel.faults]
-    teardown = read_teardown(label.teardown) if label.teardown else None
     notes += [] if teardown is None else [*teardown.notes, *(f"teardown: {fault}" for fault in teardown.faults)]
     shares = _part_shares(teardown)
     market = _market(panels, statement)
@@ -150,6 +149,25 @@ def _from_memory(leaves: Sequence[Leaf]) -> list[str]:
     """Say which ingredients' composition no source at hand could be checked against."""
     names = dict.fromkeys(leaf.name for leaf in leaves if rests_on_memory(leaf.profile))
     return [f"{FROM_MEMORY}: {', '.join(names)}"] if names else []
+
+
+def _entered(label: LabelFile) -> tuple[list[Panel], TearDown | None]:
+    """Return the panels entered and the tear-down; raises InputError with the faults of all of them together."""
+    panels: list[Panel] = []
+    teardown = None
+    faults: list[Fault] = []
+    for given in label.panels:
+        try:
+            panels += _panels(given)
+        except InputError as error:
+            faults += error.faults
+    try:
+        teardown = read_teardown(label.teardown) if label.teardown else None
+    except InputError as error:
+        faults += error.faults
+    if faults:
+        raise InputError(faults)
+    return panels, teardown
 
 
 def _panels(given: Mapping[str, Any]) -> tuple[Panel, ...]:
