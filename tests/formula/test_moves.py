@@ -180,3 +180,11 @@ def test_a_recipe_that_is_there_already_gets_no_move() -> None:
     assert first.moves == ()
     assert any("no single change" in note for note in first.notes)
     assert Formula.from_json(first.formula).parts == replace(SHORTBREAD).parts
+
+
+def test_water_that_goes_may_as_well_be_cooked_away() -> None:
+    wet = recipe("wet filling", ("filling", {"dates": 300, "sugar": 50, "water": 150}))
+    dry = recipe("dry filling", ("filling", {"dates": 300, "sugar": 50}))
+    first = moved(dry, wet, Allowed(on_hand=()))
+    assert [(move.kind, move.item) for move in first.moves] == [("leave out", "water")]
+    assert "filling: water left out or cooked away on the stove comes to the same" in first.notes

@@ -150,5 +150,9 @@ def _notes(table: Table, rule: Rule, wider: Formula, why_gone: dict[int, str], g
         read = rule.asks_for_the_pack(lines[place]) if grams[at] > 0.0 else ""
         if read:
             notes.append(f"read the pack of {table.names[at]}: it may be {read}")
+    for at, group in enumerate(table.groups):
+        if group == "water" and grams[at] < table.start[at] and not table.baked[at]:
+            where = f"{table.parts[at]}: " if table.parts[at] else ""
+            notes.append(f"{where}water left out or cooked away on the stove comes to the same")
     notes += dough_notes(table, grams)
     return list(dict.fromkeys(notes))
