@@ -19,7 +19,9 @@ from batchwright.store.revisions import new_key, now, touch
 from batchwright.store.text import plain
 
 GONE = ""  # the digest of a picture that was removed: its row stays, so that its number is never another picture's
-WIPE_S = 2.0  # how long readers are waited for before the log of writes is emptied
+WIPE_S = 5.0  # how long readers are waited for before what was removed is wiped
+_LOOKING = """SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()
+    AND backend_xmin IS NOT NULL AND age(backend_xmin) >= age(CAST(CAST(:before AS text) AS xid))"""
 log = logging.getLogger("batchwright.book")
 _WORDS = (*(column for column in t.picture.c if column.name != "data"), func.length(t.picture.c.data).label("size"))
 
@@ -124,10 +126,13 @@ def _go_on_without(connection: Connection, rebuild_id: int, picture_id: int, nam
 def _wipe(engine: Engine) -> None:
     """Let nothing of removed bytes stay on the disk; where the database is busy it is tried again with the next."""
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT", begins=False) as connection:
+        end = time.monotonic() + WIPE_S
         if engine.dialect.name == "postgresql":
+            before = connection.execute(text("SELECT pg_current_xact_id()::xid::text")).scalar_one()
+            while connection.execute(text(_LOOKING), {"before": before}).scalar_one() and time.monotonic() < end:
+                time.sleep(0.05)  # it keeps what somebody may still be looking at
             connection.execute(text("VACUUM (FULL) picture"))
             return
-        end = time.monotonic() + WIPE_S
         while connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]:
             if time.monotonic() > end:
                 log.warning("a removed picture stays in the book's log of writes until it is next emptied")
