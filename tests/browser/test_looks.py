@@ -101,7 +101,7 @@ def test_units_change_every_page(demo: Shown) -> None:
     page.check("input[name=weight][value=oz]")
     page.check("input[name=heat][value=F]")
     page.select_option("#unit-cup", index=1)
-    page.click("text=Show it so")
+    page.click("text=Use these units")
     expect(page.locator(".unit-switch summary")).to_contain_text("oz")
     assert page.url.endswith("/card")
     assert " g " not in page.inner_text("ul.ticks >> nth=0")

@@ -38,8 +38,9 @@ class Knowledge:
 class LabelFile:
     """A label as the cook entered it; what is absent is empty.
 
-    `as_printed` names printed names whose letters are not mended; `baked` is None where the file does not say; `own` holds the cook's own ingredients per 100 g; `measured` maps a
-    part's name ("" = the whole food) to what was measured of it.
+    `as_printed` names printed names whose letters are not mended; `baked` is None where the file does not say; `own`
+    holds the cook's own ingredients per 100 g; `measured` maps a part's name ("" = the whole food) to what was
+    measured of it.
     """
 
     name: str = ""
