@@ -18,6 +18,7 @@ from batchwright.web.app import make_app
 from batchwright.web.guard import token_hash
 from batchwright.web.pages.joining import new_secret
 from tests.browser.conftest import Shown
+from tests.browser.test_accessibility import ALL_RULES, violations
 from tests.web.served import plenty
 
 KEPT = """async () => (await Promise.all((await caches.keys()).map(async (name) =>
@@ -123,8 +124,10 @@ def test_a_page_never_opened_says_so_and_the_computer_back_is_noticed(computer: 
     made.off()
     page.goto(shown.base + "/rebuilds/2/original")
     expect(page.locator("h1")).to_have_text("The computer is away.")
+    assert violations(page, ALL_RULES) == []
     page.get_by_role("link", name="Back to the rebuilds").click()
     expect(page.locator(".away")).to_be_visible()
+    assert violations(page, ALL_RULES) == []
     made.on()
     expect(page.locator(".away")).to_have_count(0, timeout=30_000)
     page.context.close()
