@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -34,6 +35,9 @@ def with_usual_amounts(prior: Prior, usual: Floats, kinds: Sequence[str]) -> Pri
 FALLING = 0.6  # each listed item is about this much of the one before (common practice; half is the thumb rule)
 BANK_DOUBT = 1.5  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
 ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
+# What stands out from the falling series, on 226 packets that declare percentages: factor of an item's weight in it.
+OF_COMPOSITES = (("chocolate", 0.55), ("flavou?ring|seasoning|spice", 0.25), ("", 0.85))  # by words of the name
+OF_KINDS = {"fruit": 0.7, "juice": 0.7, "meat": 1.5}
 SPLIT_SD = 2.5  # of the natural log of a share in one of several parts that it may not be in at all
 # Net loss on the listed mass against the bank's (common practice): factor of its chance, of its middle, of its spread.
 LOSS_WITH_FLOUR = (0.6, 0.7, 1.3)  # dough water bakes off, but a list need not name it
@@ -49,7 +53,7 @@ def as_packets_print(prior: Prior, tree: Tree) -> Prior:
     """
     mean, sd = np.array(prior.mean, dtype=float), np.array(prior.sd, dtype=float) * BANK_DOUBT
     falling = np.full(len(mean), np.nan)
-    _fall(tree.nodes, 1.0, falling)
+    _fall(tree.nodes, 1.0, falling, [leaf.kind for leaf in tree.leaves])
     for node in tree.nodes:
         places = list(node.places)
         if node.children and not node.item.role and not node.component and len(places) > 1:
@@ -71,12 +75,20 @@ def as_packets_print(prior: Prior, tree: Tree) -> Prior:
     return replace(prior, mean=mean, sd=sd, no_loss=no_loss, loss_mean=loss_mean, loss_sd=loss_sd)
 
 
-def _fall(nodes: Sequence[Node], whole: float, falling: Floats) -> None:
+def _fall(nodes: Sequence[Node], whole: float, falling: Floats, kinds: Sequence[str]) -> None:
     """Set the log share of a falling series along a list that makes up `whole`."""
     listed = [node for node in nodes if node.places]
-    weights = FALLING ** np.arange(len(listed), dtype=float)
+    weights = FALLING ** np.arange(len(listed), dtype=float) * [_standing_out(node, kinds) for node in listed]
     for node, weight in zip(listed, weights / weights.sum(), strict=True):
         share = max(whole * float(weight), 1e-6)
         if node.children:
-            _fall(node.children, share, falling)
+            _fall(node.children, share, falling, kinds)
         falling[[place for place in node.places if not np.isfinite(falling[place])]] = np.log(share / len(node.places))
+
+
+def _standing_out(node: Node, kinds: Sequence[str]) -> float:
+    """Return the factor of an item's weight in a falling series, for what it is."""
+    if node.children:
+        name = node.item.name.casefold()
+        return next(factor for words, factor in OF_COMPOSITES if re.search(words, name))
+    return OF_KINDS.get(kinds[node.places[0]], 1.0)
