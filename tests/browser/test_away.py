@@ -82,6 +82,7 @@ def test_a_reload_shows_the_copy_and_sends_later(computer: tuple[Computer, Shown
     made.off()
     page.reload()
     expect(page.locator(".away")).to_have_text(re.compile(r"The computer is away\. This is the page as of \d\d:\d\d\."))
+    expect(page.locator(".away")).to_be_in_viewport()
     expect(page.locator("h1.sentence")).to_contain_text("flour")
     assert page.evaluate("getComputedStyle(document.querySelector('main')).maxWidth") != "none"  # its look is kept too
     page.get_by_role("link", name="Rebuilds").click()  # another page opened before
