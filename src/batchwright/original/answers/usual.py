@@ -34,7 +34,7 @@ def with_usual_amounts(prior: Prior, usual: Floats, kinds: Sequence[str]) -> Pri
 
 FALLING = 0.6  # each listed item is about this much of the one before (common practice; half is the thumb rule)
 BANK_DOUBT = 1.5  # packets differ from the bank's formulas by more than those among themselves: factor of the spread
-ORDER_SD = 1.2  # of the natural log of a share, where only its place in the list is known: a factor of 3.3
+ORDER_SD = 1.6  # of the natural log of a share, where only its place in the list is known: a factor of 5
 # What stands out from the falling series, on 226 packets that declare percentages: factor of an item's weight in it.
 OF_COMPOSITES = (("chocolate", 0.55), ("flavou?ring|seasoning|spice", 0.25), ("", 0.85))  # by words of the name
 OF_KINDS = {"fruit": 0.7, "juice": 0.7, "meat": 1.5}
