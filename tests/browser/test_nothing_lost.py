@@ -94,7 +94,7 @@ def test_a_lost_computer(empty: Shown) -> None:
 
 def test_an_answer_that_was_lost_is_kept_once(empty: Shown) -> None:
     """The computer kept it, but the phone never heard: it sends again with the same key."""
-    page = empty.page()
+    page = empty.page(service_workers="block")  # only so does the test see every request
     thing = begun(empty, page)
     heard: list[str] = []
 
@@ -115,7 +115,7 @@ def test_an_answer_that_was_lost_is_kept_once(empty: Shown) -> None:
 
 
 def test_a_page_left_while_offline_sends_later(empty: Shown) -> None:
-    page = empty.page()
+    page = empty.page(service_workers="block")  # only so does the test see every request
     thing = begun(empty, page)
     address = page.url
     page.route("**/*", lambda route: route.abort() if route.request.method == "POST" else route.continue_())
@@ -131,7 +131,7 @@ def test_a_page_left_while_offline_sends_later(empty: Shown) -> None:
 
 
 def test_a_begun_rebuild_sent_twice_begins_once(empty: Shown) -> None:
-    page = empty.page()
+    page = empty.page(service_workers="block")  # only so does the test see every request
     before = len(empty.opened.book.rebuilds())
     lost: list[int] = []
 

@@ -18,8 +18,8 @@ def test_a_field_is_named_as_on_its_page(field: str, name: str) -> None:
 
 def test_what_holds_a_range_is_said_in_words() -> None:
     assert held("least: weighed: pastry 51 to 63 % of the piece, fat 28 g (panel 2), order, 5 more; most: order") == [
-        ("No less, because of", "the weight of the pastry 51 to 63 % of the piece, fat 28 g (panel 2), its place in the "
-                                "list and 5 more"),
+        ("No less, because of", "the weight of the pastry 51 to 63 % of the piece, fat 28 g (panel 2), "
+                                "its place in the list and 5 more"),
         ("No more, because of", "its place in the list"),
     ]  # fmt: skip
     assert held("most: sodium 160 mg (panel 2)") == [("No more, because of", "sodium 160 mg (panel 2)")]

@@ -29,9 +29,9 @@ def read_statement(text: str, as_printed: Collection[str] = ()) -> Statement:
     "E-numbers, joined
     names, footnotes and trailers are told apart; what is mended is listed in `repairs`, each with its place. Every word
     ends in an item, a trailer, a footnote, a heading or a repair (`Statement.uncovered()` is empty). Never fails: an
-    empty text gives an empty tree. as_printed: names that are right as they stand, in small letters; their letters and
-    blanks are not mended, and no repair is listed for them. Time grows in line with the length. Raises InputError for a text of more than 25,000
-    characters: no list is that long (the longest seen on a packet has about 2,500).
+    empty text gives an empty tree. as_printed: names that are right as they stand, in small letters; their letters
+    and blanks are not mended, and no repair is listed for them. Time grows in line with the length. Raises InputError
+    for a text of more than 25,000 characters: no list is that long (the longest seen on a packet has about 2,500).
     """
     if len(text) > LONGEST:
         allowed = f"at most {LONGEST:,} characters"
