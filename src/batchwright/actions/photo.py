@@ -143,7 +143,7 @@ def taken_over(
         after["label"] = {**label, "text": "\n".join(text for text in (older, listed.strip()) if text)}
     joined = [*(before if add or not panels else []), *(dict(panel) for panel in panels)]
     if len(joined) > MOST_PANELS:
-        hint = "Take it over in place of those that are there, or empty one of them first."
+        hint = "Put it in place of those that are there, or empty one of them first."
         raise InputError([Fault("add", len(joined), f"at most {MOST_PANELS} panels", hint)])
     if joined:
         after["panels"] = joined

@@ -69,8 +69,8 @@ def fit_toward(formula: Formula, band: Band, rules: Rules | None = None, may_ent
                 and change.name != ALWAYS_AT_HAND]  # fmt: skip
         if less < missed - (LEAST_GAIN if missed <= rules.within + NO_FARTHER else 0.0) and came:
             could_not = [each.name for each in found.outcomes if each.missed and not each.preference]
-            notes.append(f"its own ingredients cannot bring it to: {', '.join(could_not)}; "
-                         f"let in from the label: {', '.join(came)}")  # fmt: skip
+            short = f"cannot bring it to: {', '.join(could_not)}" if could_not else "leave it farther off"
+            notes.append(f"its own ingredients {short}; let in from the label: {', '.join(came)}")
             found = other
     again, bakes = _baked(found.formula, wet)
     none = _none_of(found.formula, band, pairs)
