@@ -135,7 +135,7 @@ def test_a_fit_never_ends_farther_than_moves(amounts: dict[str, float], goal: Fo
     band = band_around(goal)
     moves = first_moves(band, base, rule_of(Allowed(), [base]), 3)
     fitted = compare(band, [fit_toward(base, band).formula]).recipes[0].distance.likely
-    assert fitted <= moves.distance_after + 3e-3  # shown to 0.01; what the search, and amounts rounded, leave open
+    assert fitted <= moves.distance_after + 1e-2  # the digit that is shown; how dry each ends is taken apart
     assert fitted <= compare(band, [base]).recipes[0].distance.likely + 1e-3
 
 
