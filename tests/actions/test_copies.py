@@ -122,6 +122,8 @@ def test_what_is_no_book_is_not_restored(tmp_path: Path, file_place: str) -> Non
         assert not (tmp_path / "new.sqlite").exists()
     with pytest.raises(InputError, match="that is there"):
         restore(str(tmp_path / "none"), str(tmp_path / "new.sqlite"))
+    with pytest.raises(InputError, match="folder that is there"):  # of where it would go, not of what is restored
+        restore(str(backup(file_place)), str(tmp_path / "no" / "new.sqlite"))
     assert list(tmp_path.glob("*restoring*")) == []
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import stat
@@ -142,6 +143,16 @@ def test_a_file_in_the_way_and_a_place_that_cannot_be_written(engine: Engine, tm
     with pytest.raises(InputError, match="rebuild"):
         export_book(engine, tmp_path / "a.zip", 77)
     assert sorted(each.name for each in tmp_path.glob("*.part")) == []
+
+
+def test_a_drive_that_takes_nothing_is_said(engine: Engine, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*_given: object, **_options: object) -> None:
+        raise OSError(errno.EROFS, "Read-only file system")
+
+    monkeypatch.setattr(zipfile, "ZipFile", refuse)
+    monkeypatch.setattr(Path, "unlink", refuse)
+    with pytest.raises(InputError, match=r"Read-only.*not touched"):
+        export_book(engine, tmp_path / "a.zip")
 
 
 # Hostile and damaged files

@@ -25,7 +25,8 @@ from batchwright.store.book import Book
 from batchwright.store.checking import check_book, counted
 from batchwright.store.engine import book_url, make_engine
 from batchwright.store.exchange import import_book
-from batchwright.store.opening import OLDER, VERSION, open_engine
+from batchwright.store.files import copy_file
+from batchwright.store.opening import OLDER, VERSION, has_header, open_engine
 from tests.books import POSTGRES, Schemas
 from tests.store.test_book import begun
 
@@ -262,6 +263,7 @@ def test_what_cannot_be_written_is_refused(what: str, ready_file: Path) -> None:
         child.join()
         assert "can be written" in said
         assert "folder of your own" in said
+        assert "Copied: True" in said  # which is how a book on a stick that cannot be written is restored
         assert digest(book) == digest(ready_file)
     finally:
         os.chmod(folder, 0o777)
@@ -275,7 +277,10 @@ def _open_as_nobody(place: str, outlet: Any) -> None:
         open_engine(place)
         outlet.send("it opened")
     except InputError as error:
-        outlet.send(str(error))
+        copy = Path(tempfile.mkdtemp()) / "copy.sqlite"
+        copy_file(Path(place), copy)
+        outlet.send(f"{error} Copied: {has_header(copy)}")
+        shutil.rmtree(copy.parent)
 
 
 @pytest.mark.parametrize("kind", ["nfs4", "cifs", "fuse.sshfs"])
@@ -284,6 +289,14 @@ def test_a_network_drive_is_refused(kind: str, tmp_path: Path, monkeypatch: pyte
     monkeypatch.setattr(opening, "mounts_text", lambda: mounts)
     refused(tmp_path / "book.sqlite", "network drive", kind, "PostgreSQL")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_link_to_a_network_drive_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "shelf").mkdir()
+    (tmp_path / "book.sqlite").symlink_to(tmp_path / "shelf" / "book.sqlite")
+    monkeypatch.setattr(opening, "mounts_text", lambda: f"s / ext4 rw 0 0\nshelf:/b {tmp_path}/shelf nfs4 rw 0 0\n")
+    refused(tmp_path / "book.sqlite", "network drive", "nfs4")
+    assert list((tmp_path / "shelf").iterdir()) == []
 
 
 def test_a_drive_within_a_drive_is_the_nearer_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

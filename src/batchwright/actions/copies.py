@@ -16,7 +16,7 @@ from batchwright.store.engine import book_url
 from batchwright.store.exchange import export_book, take_in
 from batchwright.store.exchange_file import opened_export
 from batchwright.store.files import copy_file
-from batchwright.store.opening import has_header, open_engine, shown_place
+from batchwright.store.opening import fit_file, has_header, open_engine, shown_place
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +78,7 @@ def restore(file: str, url: str = "") -> str:
     place = Path(str(target.database))
     if place.exists() and place.stat().st_size:
         raise InputError([Fault("--book", str(place), "a file that is not there yet", _ELSEWHERE)])
+    fit_file(place, make_new=True)
     copied = place.with_name(f"{place.name}.restoring")
     try:
         copy_file(source, copied)

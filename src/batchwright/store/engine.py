@@ -152,7 +152,8 @@ def _connected(engine: Engine, options: dict[str, Any]) -> Iterator[Connection]:
 SAID = (
     ("disk is full", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
     ("no space left", "a disk with room on it", "The disk is full; nothing was changed. Make room and send it again."),
-    ("disk i/o error", "a disk with room on it that works", "The disk is full or fails; nothing was changed."),
+    ("disk i/o error", "a disk with room on it that works",
+     "The disk is full or fails; nothing was changed. Make room and send it again."),
     ("readonly", "a book that can be written", "The book cannot be written here; nothing was changed."),
     ("read-only", "a book that can be written", "The book cannot be written here; nothing was changed."),
     ("lock timeout", "a book that is free within fifteen seconds", "Another program is writing in it. Send it again."),

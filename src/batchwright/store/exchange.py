@@ -20,7 +20,7 @@ from batchwright.base.errors import Fault, InputError
 from batchwright.store import tables as t
 from batchwright.store.engine import reading, writing
 from batchwright.store.exchange_file import FORMAT, FORMAT_VERSION, Check, Export, opened_export
-from batchwright.store.files import settle_file
+from batchwright.store.files import drop_file, settle_file
 from batchwright.store.pictures import GONE
 from batchwright.store.text import document_text, json_text
 
@@ -47,7 +47,7 @@ def export_book(engine: Engine, target: Path, rebuild_id: int | None = None) -> 
         hint = f"It could not be written: {error.strerror}. The book itself was not touched."
         raise InputError([Fault("FILE", str(target), "a file that can be written", hint)]) from error
     finally:
-        part.unlink(missing_ok=True)
+        drop_file(part)
     return target
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from batchwright.base.errors import Fault, InputError
@@ -17,8 +17,7 @@ def copy_file(source: Path, target: Path) -> None:
     """
     part = target.with_name(target.name + ".part")
     try:
-        with closing(sqlite3.connect(f"{source.absolute().as_uri()}?mode=ro", uri=True)) as book, \
-                closing(sqlite3.connect(part)) as copy:  # fmt: skip
+        with closing(sqlite3.connect(_reading(source), uri=True)) as book, closing(sqlite3.connect(part)) as copy:
             copy.execute("PRAGMA synchronous=FULL")
             book.backup(copy)
             copy.execute("PRAGMA journal_mode=DELETE")  # one file, that a stick which cannot be written opens as well
@@ -29,7 +28,20 @@ def copy_file(source: Path, target: Path) -> None:
         hint = f"The copy could not be written: {error}. The book itself was not touched."
         raise InputError([Fault("backup", str(target), "a folder with room that can be written", hint)]) from error
     finally:
-        part.unlink(missing_ok=True)
+        drop_file(part)
+
+
+def _reading(source: Path) -> str:
+    """Return the address to read a book's file by; one in a place that cannot be written is as it will stay."""
+    writes = any(source.with_name(source.name + end).exists() for end in ("-wal", "-journal"))
+    still = not writes and not os.access(source.parent, os.W_OK)
+    return f"{source.absolute().as_uri()}?mode=ro{'&immutable=1' if still else ''}"
+
+
+def drop_file(part: Path) -> None:
+    """Put an unfinished file away; where it could not even be begun there is none, and why is said elsewhere."""
+    with suppress(OSError):
+        part.unlink()
 
 
 def settle_file(part: Path, target: Path) -> None:

@@ -35,7 +35,7 @@ def open_engine(given: str = "", make_new: bool = True) -> Engine:
     """
     url = book_url(given)
     if url.get_backend_name() == "sqlite":
-        _fit_file(Path(str(url.database)), make_new)
+        fit_file(Path(str(url.database)), make_new)
     engine = make_engine(url)
     try:
         version = _version(engine)
@@ -62,11 +62,14 @@ def open_engine(given: str = "", make_new: bool = True) -> Engine:
 def shown_place(engine: Engine) -> str:
     """Return where a book lies, in words, without any password."""
     url = engine.url
-    return str(url.database) if url.get_backend_name() == "sqlite" else url.render_as_string(hide_password=True)
+    if url.get_backend_name() == "sqlite":
+        return str(url.database)
+    return url.set(drivername="postgresql").render_as_string(hide_password=True)
 
 
-def _fit_file(file: Path, make_new: bool) -> None:
-    """Refuse a file where no book can be kept safe."""
+def fit_file(file: Path, make_new: bool) -> None:
+    """Refuse a file where no book can be kept safe, and one that is not there unless `make_new`."""
+    file = file.resolve()  # a link: beside what it leads to the database writes
     folder = file.parent
     if not folder.is_dir():
         raise InputError([Fault("book", str(file), "a file in a folder that is there", f"Make the folder {folder}.")])
