@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from playwright.sync_api import Page, Route, expect
 
+from batchwright.base.errors import Fault, InputError
 from tests.browser.conftest import Shown
 
 LABEL = "Ingredients: wheat flour, sugar, butter."
@@ -89,6 +91,27 @@ def test_a_lost_computer(empty: Shown) -> None:
     page.context.set_offline(False)
     page.wait_for_function("() => document.querySelector('#f-panel0-fat-g').defaultValue === '7'")
     assert [one.get("panels") for one in revisions(empty, thing)] == [[{"fat_g": "7"}], None]
+    page.context.close()
+
+
+def test_a_book_that_cannot_take_it_now_says_why_and_takes_it_later(
+    empty: Shown, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = empty.page()
+    thing = begun(empty, page)
+
+    def full(*_given: object) -> None:
+        raise InputError([Fault("book", "book.sqlite", "a disk with room on it", "The disk is full. Make room.")])
+
+    monkeypatch.setattr(empty.opened.book, "save", full)
+    page.fill("#f-panel0-fat-g", "7")
+    keep(page)
+    expect(page.locator("#lost")).to_contain_text("The disk is full. Make room.")
+    expect(page.locator("#lost")).to_contain_text("kept on this device")
+    assert page.input_value("#f-panel0-fat-g") == "7"
+    monkeypatch.undo()
+    page.wait_for_function("() => document.querySelector('#f-panel0-fat-g').defaultValue === '7'")
+    assert len(revisions(empty, thing)) == 2
     page.context.close()
 
 

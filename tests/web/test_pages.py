@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import html
+import io
 import re
 
 import pytest
+from PIL import Image
 
 from batchwright.actions.pasted import looks_like_recipe, packet_document
+from batchwright.base.errors import Fault, InputError
 from tests.web.served import RECIPE, Served, csrf_in, sent
 
 PACKET = """INGREDIENTS: Wheat flour, sugar, palm oil, salt.
@@ -211,3 +214,46 @@ def test_a_long_list_goes_on_page_by_page(kitchen: Served, monkeypatch: pytest.M
         path = html.unescape(older[1]) if older else ""
     assert [each[-1] for each in dict.fromkeys(seen)] == ["4", "3", "2", "1", "0"]
     assert path == ""
+
+
+def full(*_given: object, **_named: object) -> None:
+    hint = "The disk is full; nothing was changed. Make room and send it again."
+    raise InputError([Fault("book", "book.sqlite", "a disk with room on it", hint)])
+
+
+def test_what_the_book_cannot_take_now_comes_back_to_be_sent_again(
+    file_kitchen: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, rebuild = file_kitchen.browser(), file_kitchen.rebuild()
+    book, words = file_kitchen.opened.book, {"pasted": "200 g rye & <b>salt", "key": "a1"}
+    for method, path, typed in (("new_rebuild", "/rebuilds", words),
+                                ("new_thing", f"/rebuilds/{rebuild}/formula", words),
+                                ("save", f"/rebuilds/{rebuild}/original", {"panel0.fat_g": "7 < 8", "key": "b2"}),
+                                ("rename_rebuild", f"/rebuilds/{rebuild}", {"name": "Rye & “co”"})):  # fmt: skip
+        with monkeypatch.context() as patch:
+            patch.setattr(book, method, full)
+            answer = sent(keeper, path, **typed)
+        assert answer.status_code == 503
+        assert "Make room" in answer.text
+        assert "cannot stand here" not in answer.text  # nothing that was typed is wrong
+        form = answer.text[answer.text.index(f'action="{path}"') :]
+        areas = dict(re.findall(r'<textarea[^>]* name="([^"]+)"[^>]*>\n(.*?)</textarea>', form, re.DOTALL))
+        hidden = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)"', form))
+        back = {name: html.unescape(value) for name, value in {**areas, **hidden}.items() if name != "csrf"}
+        assert back == typed
+        assert "key" not in areas
+        assert sent(keeper, path, **back).status_code == 303
+
+
+def test_a_picture_the_book_cannot_take_now_is_asked_for_once_more(
+    file_kitchen: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(file_kitchen.opened.book, "new_rebuild", full)
+    keeper = file_kitchen.browser()
+    fields = {"csrf": keeper.csrf, "pasted": ""}  # type: ignore[attr-defined]
+    drawn = io.BytesIO()
+    Image.new("RGB", (64, 64), "white").save(drawn, "PNG")
+    answer = keeper.post("/rebuilds", data=fields, files={"picture": ("a.png", drawn.getvalue(), "image/png")})
+    assert answer.status_code == 503
+    assert 'enctype="multipart/form-data"' in answer.text
+    assert 'type="file" id="f-picture" name="picture"' in answer.text

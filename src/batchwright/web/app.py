@@ -88,7 +88,8 @@ def _faulty(request: Request, error: Exception) -> Response:
     status = 404 if missing else 503 if any(fault.field == "book" for fault in error.faults) else 422
     if request.url.path.startswith("/api/"):
         return JSONAnswer({"error": [fault.to_json() for fault in error.faults]}, status)
-    context = {"title": "This is not in the book" if missing else "That cannot be", "bench": "", "status": status}
+    title = {404: "This is not in the book", 503: "The book cannot take this now"}.get(status, "That cannot be")
+    context = {"title": title, "bench": "", "status": status, "sent": getattr(request.state, "typed", None)}
     return page(request, "faulty.html", context, error.faults, status)
 
 
@@ -116,4 +117,5 @@ def _not_read(request: Request, error: Exception) -> Response:
         return JSONAnswer({"error": [fault.to_json() for fault in faults]}, 422)
     if any(each["loc"][0] == "path" for each in error.errors()):
         return refused(Refusal(404, "No such page."), request.url.path)
-    return page(request, "faulty.html", {"title": "That cannot be", "bench": "", "status": 422}, faults, 422)
+    return page(request, "faulty.html", {"title": "That cannot be", "bench": "", "status": 422, "sent": None}, faults,
+                422)  # fmt: skip

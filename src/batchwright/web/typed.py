@@ -12,6 +12,7 @@ from batchwright.web.doors import CSRF_FIELD
 from batchwright.web.guard import Refusal
 
 MOST_FIELDS = 1000
+FILLED = frozenset({"key", "parent", "back", "in", "show", "look", "keep", "seen"})  # not typed, but sent by our pages
 LONGEST_PART = 1_000_000  # bytes of one text field
 TOO_OLD = "This form is too old to be taken. What you typed is still in it: go back, copy it, open the page anew."
 LARGEST_PICTURE = 24_000_000  # bytes; a phone's camera makes 3 to 12 MB (common practice)
@@ -23,6 +24,11 @@ class Typed:
 
     fields: dict[str, str] = field(default_factory=dict)
     files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+
+    def words(self) -> dict[str, str]:
+        """Return what a person typed or chose: the fields that hold something, without those our own page filled."""
+        return {name: value for name, value in self.fields.items()
+                if value.strip() and name not in FILLED and not name.startswith("lock:")}  # fmt: skip
 
     def number(self, name: str) -> int | None:
         """Return a field that holds the number of a thing of the book; None where it holds none."""
@@ -51,4 +57,5 @@ async def typed(request: Request) -> Typed:
     door = request.state.door
     if door is None or not hmac.compare_digest(fields.pop(CSRF_FIELD, "").encode(), door.csrf.encode()):
         raise Refusal(403, TOO_OLD)
+    request.state.typed = Typed(fields, files)  # for the page that says why it could not be kept
     return Typed(fields, files)

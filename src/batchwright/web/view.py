@@ -176,7 +176,10 @@ def said_faults(faults: Sequence[Fault]) -> list[dict[str, str]]:
     for fault in faults:
         given = "" if fault.value in (None, "") else f"“{str(fault.value)[:80]}” cannot stand here. "
         hint = f" {fault.hint}" if fault.hint else ""
-        said.append({"field": fault.field, "said": f"{given}Allowed: {fault.allowed}.{hint}"})
+        words = f"{given}Allowed: {fault.allowed}."
+        if fault.field == "book":  # nothing that was typed is wrong
+            words = f"Needed: {fault.allowed}."
+        said.append({"field": fault.field, "said": f"{words}{hint}"})
     return said
 
 

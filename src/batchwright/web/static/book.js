@@ -15,6 +15,7 @@
   const place = () => document.querySelector("[data-answer]"), live = () => document.querySelector("form[data-live]");
   const LAST = "The computer does not answer. What stands here is the last answer it gave; what you type is kept on this device.";
   const AWAY = "The computer does not answer. What you typed is kept on this device and sent when it does.";
+  const KEPT = "What you typed is kept on this device and sent again until it is taken.";
   const post = (target, body, signal) => fetch(target, { method: "POST", body, signal, redirect: "follow", credentials: "same-origin" });
 
   // --- Drafts: what is typed and not yet kept stays in this browser under the form's own name, with the version it was
@@ -68,17 +69,20 @@
     const target = again ? again.target : (button && button.getAttribute("formaction")) || form.getAttribute("action");
     const typed = typedOf(form), key = draftOf(form);
     form.dataset.sending = "yes";
-    let answer, text;
+    let answer, text, why = "";
     for (let pause = 1000; !text; pause = Math.min(2 * pause, 15000)) {
       try {
         answer = await post(target, body);
-        if (answer.status >= 500 || answer.status === 429) throw new Error("not now");
-        text = await answer.text();
+        const came = await answer.text(), later = answer.status >= 500 || answer.status === 429;
+        why = later && (parsed(came).querySelector(".fault") || parsed(came).querySelector("main p"))?.textContent;
+        if (later) throw new Error("not now");
+        text = came;
       } catch {
         const kept = asText(body);
         kept.delete("csrf");
         if (key) store.set(key, { fields: typedOf(form), sending: { target, body: kept.toString() } });
-        say(AWAY);
+        say(why ? `${why} ${KEPT}` : AWAY);
+        why = "";
         await Promise.race([wait(pause), new Promise((done) => addEventListener("online", done, { once: true }))]);
       }
     }
