@@ -11,6 +11,7 @@ from PIL import Image
 
 from batchwright.actions.pasted import looks_like_recipe, packet_document
 from batchwright.base.errors import Fault, InputError
+from batchwright.web.pages import book as book_page
 from tests.web.served import RECIPE, Served, csrf_in, sent
 
 PACKET = """INGREDIENTS: Wheat flour, sugar, palm oil, salt.
@@ -214,6 +215,24 @@ def test_a_long_list_goes_on_page_by_page(kitchen: Served, monkeypatch: pytest.M
         path = html.unescape(older[1]) if older else ""
     assert [each[-1] for each in dict.fromkeys(seen)] == ["4", "3", "2", "1", "0"]
     assert path == ""
+
+
+def test_of_many_rebuilds_the_one_to_invite_to_is_found(file_kitchen: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(book_page, "MOST_LISTED", 2)
+    monkeypatch.setattr(book_page, "MANY", 2)
+    file_kitchen.app.state.fingerprint, file_kitchen.app.state.shared_at = "AB:CD", "https://192.0.2.2:8462"
+    keeper = file_kitchen.browser()
+    numbers = {name: file_kitchen.rebuild(name) for name in ("Rye <b>thins", "Oat slab", "Malt bar")}
+    offered = re.compile(r'<option value="(\d+)">')
+    assert offered.findall(keeper.get("/book").text) == [str(numbers["Malt bar"]), str(numbers["Oat slab"])]
+    assert "older one is found by its name" in keeper.get("/book").text
+    assert offered.findall(keeper.get("/book?find=RYE").text) == [str(numbers["Rye <b>thins"])]
+    assert "None is called that" in keeper.get("/book?find=%3Cb%3Ezz").text
+    invited = sent(keeper, "/book/invite", rebuild=str(numbers["Rye <b>thins"])).text
+    assert "For <b>Rye &lt;b&gt;thins</b>" in invited
+    code = invited[invited.index('class="code"') : invited.index("<h2>Who is in")]
+    assert "AB:CD" in code  # beside the code that is photographed, not a screen away
+    assert invited.count("AB:CD") == 1
 
 
 def full(*_given: object, **_named: object) -> None:

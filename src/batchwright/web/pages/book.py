@@ -8,10 +8,11 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 
-from batchwright.actions.book import listed_rebuilds, the_rebuild
+from batchwright.actions.book import counted_rebuilds, listed_rebuilds, the_rebuild
 from batchwright.base.errors import Fault, InputError
 from batchwright.web.guard import token_hash
 from batchwright.web.pages.joining import new_secret
+from batchwright.web.pages.rebuilds import MANY, MOST_LISTED, sought
 from batchwright.web.qr import qr_svg
 from batchwright.web.typed import Typed, typed
 from batchwright.web.view import page
@@ -49,7 +50,9 @@ def shut_out(request: Request, device_id: int, sent: Annotated[Typed, Depends(ty
 
 
 def _context(request: Request) -> dict[str, object]:
-    state = request.app.state
-    return {"title": "Book", "bench": "book", "rebuilds": listed_rebuilds(state.book), "devices": state.devices.all(),
-            "invitation": None, "shared_at": state.shared_at, "fingerprint": state.fingerprint,
-            "place": state.place}  # fmt: skip
+    state, find = request.app.state, sought(request)
+    rebuilds = listed_rebuilds(state.book, most=MOST_LISTED + 1, find=find)
+    return {"title": "Book", "bench": "book", "rebuilds": rebuilds[:MOST_LISTED], "find": find,
+            "more": len(rebuilds) > MOST_LISTED, "many": counted_rebuilds(state.book) > MANY,
+            "devices": state.devices.all(), "invitation": None, "shared_at": state.shared_at,
+            "fingerprint": state.fingerprint, "place": state.place}  # fmt: skip

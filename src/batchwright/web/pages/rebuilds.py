@@ -41,13 +41,18 @@ def _context(request: Request, pasted: str = "") -> dict[str, Any]:
     aside = request.query_params.get("show") == "aside"
     asked = request.query_params.get("from", "")
     start = int(asked) if asked.isdecimal() and len(asked) < 9 else 0
-    find = " ".join(request.query_params.get("find", "")[:LONGEST_FIND].split())
+    find = sought(request)
     rebuilds = listed_rebuilds(book, aside, MOST_LISTED + 1, start, find)
     ways = [("show", "aside" if aside else ""), ("find", find), ("from", str(start + MOST_LISTED))]
     older = urlencode([way for way in ways if way[1]]) if len(rebuilds) > MOST_LISTED else ""
     return {"title": "Set aside" if aside else "Rebuilds", "bench": "rebuilds", "aside": aside, "pasted": pasted,
             "rebuilds": rebuilds[:MOST_LISTED], "others": counted_rebuilds(book, not aside), "older": older,
             "start": start, "find": find, "many": counted_rebuilds(book, aside) > MANY}  # fmt: skip
+
+
+def sought(request: Request) -> str:
+    """Return the words that a rebuild is looked for by; empty where none is."""
+    return " ".join(request.query_params.get("find", "")[:LONGEST_FIND].split())
 
 
 @router.post("/rebuilds")
