@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from batchwright.formula.lines.line import read_line
+from batchwright.formula.recipes.file import formula_from_text
 from batchwright.formula.records import Line, ReadLine, Written
 from batchwright.formula.weighing.weigh import weigh_line
 
@@ -242,3 +243,35 @@ def test_sifted_before_measuring_is_sifted_flour() -> None:
     """The chart of 114 g a sifted cup."""
     assert grams("1 C flour, sifted before measuring")[1] == pytest.approx(114, abs=1)
     assert grams("1 C flour, sifted")[1] > 120
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("0 cups flour", "the amount is 0"),
+    ("0 g sugar", "the amount is 0"),
+    ("150 g Mehl", "write “Mehl” by its English name"),
+    ("80 g beurre", "write “beurre” by its English name"),
+    ("2 florbs sugar", "“florbs” is no unit known here: write cup, tablespoon"),
+    ("800000000 cups flour", "is the amount right?"),
+])  # fmt: skip
+def test_what_is_wrong_with_a_line_is_named_with_what_to_do(text: str, words: str) -> None:
+    assert words in said(text)
+
+
+def test_a_food_that_is_no_unit_is_not_called_one() -> None:
+    """Two plums of which nobody knows the kind are pieces, not a unit."""
+    assert "no unit known" not in said("2 mirabelle plums")
+    assert "no unit known" not in said("3 chocolate bars")
+
+
+def test_a_picture_before_the_amount_hides_nothing() -> None:
+    for picture in ("🧁", "👩🏽‍🍳", "✨ ", "➤ "):
+        assert weighed(f"{picture} 2 cups flour").grams == weighed("2 cups flour").grams
+        assert weighed(f"{picture} 2 cups flour").text.startswith(picture[0])
+
+
+def test_a_recipe_in_another_language_is_told_what_to_do_and_kept() -> None:
+    foreign = formula_from_text("200 g Mehl\n100 g beurre\n2 Tassen Zucker\n1 Prise Salz\n")
+    assert any("English names" in note for note in foreign.notes)
+    assert [line.text for line in foreign.parts[0].lines][:2] == ["200 g Mehl", "100 g beurre"]
+    known = formula_from_text("200 g rye flour\n100 g butter\n2 cups moon dust\n")
+    assert not any("English names" in note for note in known.notes)

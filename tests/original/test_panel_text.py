@@ -346,3 +346,24 @@ def test_a_lost_point_and_lost_unit_letters() -> None:
         "salt_g": "0.01",
     }
     assert any("02" in note for note in read_panel_text(text).notes)
+
+
+PANELS_BELOW = (
+    "per 100 g\nFat 24 g\nCarbohydrate 60 g\nProtein 7 g\nSalt 0.8 g",
+    "100 g contain:\nFat 24 g\nCarbohydrate 60 g\nProtein 7 g\nSalt 0.8 g",
+    "Typical values per 100 g per 30 g\nEnergy 2100 kJ 630 kJ\nFat 24 g 7.2 g\nProtein 7 g 2.1 g\nSalt 0.8 g 0.24 g",
+    "Calories 140\nTotal Fat 7 g\nSodium 120 mg\nTotal Carbohydrate 18 g\nProtein 2 g",
+)
+
+
+@pytest.mark.parametrize("panel", PANELS_BELOW)
+@pytest.mark.parametrize("listed", [
+    "barley flour, honey, salt", "barley flour, honey, salt,", "Ingredients: oat flakes, pea protein.",
+    "barley flour, honey,\nsalt", "barley flour, salt, iron,", "barley flour, lard, vegetable fat",
+])  # fmt: skip
+@pytest.mark.parametrize("between", ["\n", "\n\n", " \n"])
+def test_the_end_of_a_list_is_not_the_panels_first_name(listed: str, panel: str, between: str) -> None:
+    """Salt, iron and protein are ingredients too, and the panel may stand right below them."""
+    statement, rest = split_label_text(listed + between + panel)
+    assert statement.strip() == listed
+    assert [one.figures for one in read_panels_text(rest)] == [one.figures for one in read_panels_text(panel)]

@@ -24,6 +24,8 @@ _ENTITY = re.compile(r"&#?\w{1,8};")
 _TOKEN = re.compile(r"(\d+)/(\d+)|\d+(?:[.,]\d+)?|\.\d+|[^\W\d_]+(?:['\-][^\W\d_]+)*|\S")
 _BULLET = re.compile(r"[\s•◦▪▢□☐☑✓✔●○‣⁃·*>#_|]*(?:\[[ xX]?\]\s*)?(?:-\s+)?[\s•◦▪▢□☐☑✓✔●○‣·*]*")
 
+_PICTURES = frozenset({"So", "Sk", "Mn", "Cf", "Cn", "Cs"})
+"""Unicode's kinds of pictures, and of what colours and joins them, in front of a line."""
 _NUMBERED = re.compile(r"\d{1,2}[.)]\s+(?=\d)")
 
 
@@ -47,6 +49,8 @@ def plain(text: str) -> str:
     text = " ".join(text.translate(_PLAIN).split())
     bullet = _BULLET.match(text)
     text = text[bullet.end() :] if bullet else text
+    while text and unicodedata.category(text[0]) in _PICTURES:
+        text = text[1:].lstrip()
     numbered = _NUMBERED.match(text)
     return text[numbered.end() :] if numbered else text
 

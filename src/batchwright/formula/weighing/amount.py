@@ -11,6 +11,7 @@ from batchwright.pantry.measures_conventions import Convention
 from batchwright.pantry.measures_counts import Piece, piece_of
 from batchwright.pantry.measures_printed import printed_range
 from batchwright.pantry.measures_units import US_CUP_ML, KitchenUnit, unit_of
+from batchwright.pantry.shelf import dictionary, match
 
 HEAPED = {"heaped": (1.1, 1.25, 1.4), "scant": (0.85, 0.93, 0.99)}  # times level; common practice
 MECHANICAL_G_CUP = (225.0, 237.0, 240.0, 250.0)
@@ -23,6 +24,9 @@ POURED = FLUID | {"acid", "syrup"}
 CUPS = frozenset({"cup", "tablespoon", "teaspoon"})
 POURED_WITHIN = 0.025  # density of one liquid between makers, once the volume itself is sure (common practice)
 CHECK_SLACK = 0.02  # a printed weight rounded to 5 g
+MOST_G = 1_000_000.0
+"""From here on an amount of one line is told to be odd: no kitchen mixes a tonne."""
+UNITS_SAID = "cup, tablespoon, teaspoon, stick, ounce, pound, gram, millilitre"
 Three = tuple[float, float, float]
 
 
@@ -61,10 +65,13 @@ def weighed(read: ReadLine, what: Named, convention: Convention) -> tuple[Weighe
     tried = [_sum(terms, read, what, convention) for terms in writings(read.amounts)]
     found = [one for one in tried if one is not None]
     if not found:
-        unit = read.amounts[0].unit if read.amounts else ""
         if not read.amounts:
             return None, ("no amount is written" + (": to taste" if "to taste" in read.marks else ""),)
-        return None, (f"what one {unit or 'of it'} weighs is not known: weigh it",)
+        return None, (_no_weight(read),)
+    if max(one.high for one in found) <= 0.0:
+        return found[0], ("the amount is 0: nothing of it is weighed; write the amount, or take the line out",)
+    if min(one.likely for one in found) > MOST_G:
+        return found[0], (f"more than {MOST_G / 1000:.0f} kg: is the amount right?", *found[0].said)
     printed = next((one for one in found if one.kind == "weight"), None)
     measures = [one for one in found if one.kind != "weight"]
     if not measures and printed is not None:
@@ -73,6 +80,14 @@ def weighed(read: ReadLine, what: Named, convention: Convention) -> tuple[Weighe
     if printed is None:
         return measure, measure.said
     return _printed_against(printed, measure)
+
+
+def _no_weight(read: ReadLine) -> str:
+    """Return why an amount has no grams: a word where a unit stands that is none, or a unit without a weight."""
+    unit, (first, _, rest) = read.amounts[0].unit, read.item.partition(" ")
+    if not unit and rest and first.lower() not in dictionary() and match(rest).ingredient is not None:
+        return f"“{first}” is no unit known here: write {UNITS_SAID}, or weigh it"
+    return f"what one {unit or 'of it'} weighs is not known: weigh it"
 
 
 def _printed_against(printed: Weighed, measure: Weighed) -> tuple[Weighed, tuple[str, ...]]:

@@ -205,7 +205,7 @@ def fill_for(what: Named, convention: Convention, likely_form: str = "") -> tupl
 def _kin_words(fill: Fill, what: Named) -> tuple[str, ...]:
     if fill.what == "any":
         ends = f"{fill.low_g_cup:.0f} to {fill.high_g_cup:.0f} g a cup"
-        return (f"not known on the shelf: weighed as most foods are, {ends}",)
+        return (f"weighed as most foods are, {ends}",)
     if fill.kin:
         kind = fill.what.split(":", 1)[1]
         return (f"no cup weight of its own: weighed as {kind}{', ' + fill.form if fill.form else ''}",)

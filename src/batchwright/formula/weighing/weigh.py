@@ -7,6 +7,7 @@ from batchwright.formula.weighing.amount import estimate_of, weighed
 from batchwright.formula.weighing.convention import inferred
 from batchwright.formula.weighing.item import BY_CONVENTION, named
 from batchwright.pantry.measures_conventions import Convention, convention_of
+from batchwright.pantry.records import Match
 
 MARK_WORDS = {
     "plus more": "only the stated part is weighed; more is used as needed",
@@ -15,6 +16,9 @@ MARK_WORDS = {
 }
 PROCESS_WORDS = {"browned": "browned", "drained": "drained", "reduced": "reduced", "soaked": "soaked",
                  "toasted": "toasted"}  # fmt: skip
+
+FEWEST_STRANGE = 3
+"""Unknown foods from which on a recipe may be in another language."""
 
 
 def weigh_line(read: ReadLine, convention: str = "") -> Line:
@@ -37,8 +41,9 @@ def weigh_recipe(read: ReadRecipe, convention: str = "") -> Formula:
     found = inferred((line for part in read.parts for line in part.lines), chosen)
     parts = tuple(Part(part.name, tuple(_line(line, found.convention) for line in part.lines)) for part in read.parts)
     name = found.convention.name or "US cup"
+    notes = (*read.notes, *found.notes, *_foreign(parts))
     return Formula(read.name, parts, read.method, read.makes, name, read.credit, unread=read.unread,
-                   notes=(*read.notes, *found.notes))  # fmt: skip
+                   notes=notes)  # fmt: skip
 
 
 def _line(read: ReadLine, convention: Convention) -> Line:
@@ -55,9 +60,8 @@ def _line(read: ReadLine, convention: Convention) -> Line:
     said += what.said
     said += words
     said += [MARK_WORDS[mark] for mark in read.marks if mark in MARK_WORDS and found is not None]
-    weak = what.match.how in ("head", "spelling", "class", "unknown") and read.item
-    if weak and not any(words.startswith("not known on the shelf") for words in said):
-        said.append(_match_words(what.match.how, what.match.ingredient, what.match.ingredient_class))
+    if what.match.how in ("head", "spelling", "class", "unknown") and read.item:
+        said.append(_match_words(read.item, what.match))
     return Line(
         read.text, read.item, None if found is None else estimate_of(found), what.match.ingredient, what.match.how,
         read.amounts, read.preparation, tuple(dict.fromkeys(said)), marks, "", _process(read), also, read.size,
@@ -65,12 +69,22 @@ def _line(read: ReadLine, convention: Convention) -> Line:
     )  # fmt: skip
 
 
-def _match_words(how: str, ingredient: str | None, kind: str | None) -> str:
-    if how == "unknown":
-        return "not on the shelf"
-    if how == "class" or ingredient is None:
-        return f"only its kind is known: {kind}"
-    return f"taken as {ingredient}" + (" (a slip of spelling mended)" if how == "spelling" else "")
+def _match_words(item: str, found: Match) -> str:
+    if found.how == "unknown":
+        return f"not on the shelf: write “{item}” by its English name, or say under [match] which food it is"
+    if found.how == "class" or found.ingredient is None:
+        return f"only its kind is known: {found.ingredient_class}"
+    return f"taken as {found.ingredient}" + (" (a slip of spelling mended)" if found.how == "spelling" else "")
+
+
+def _foreign(parts: tuple[Part, ...]) -> tuple[str, ...]:
+    """Return a note where most lines name foods that the shelf does not know, as in another language."""
+    named_lines = [line for part in parts for line in part.lines if line.item]
+    strange = sum(1 for line in named_lines if line.match == "unknown")
+    if strange < FEWEST_STRANGE or 2 * strange < len(named_lines):
+        return ()
+    return (f"{strange} of {len(named_lines)} lines name foods that are not on the shelf: a recipe in another language "
+            "is read only where its ingredients stand by their English names",)  # fmt: skip
 
 
 def _process(read: ReadLine) -> str:

@@ -25,7 +25,8 @@ FOOTNOTE = re.compile(
 )
 NOT_A_SOURCE = re.compile(r"not a significant source of ([^.*\n]{1,300})", re.I)
 FROM_FAT = re.compile(
-    r"(?:calories|cal\.?|energy)\s*from\s*(?:saturated\s*)?fat\s*:?\s*[0-9oOlI]{0,4}|fat\s*calories\s*[0-9]{0,4}", re.I
+    r"(?:calories|cal\.?|energy)\s*from\s*(?:saturated\s*)?fat\s*:?\s*[0-9oOlI]{0,4}|fat[ \t]*calories\s*[0-9]{0,4}",
+    re.I,
 )
 ADDED = re.compile(
     r"incl(?:udes?|uding|\.)?\s*((?:less than|<)?\s*[0-9oOlI][0-9oOlI.,]{0,6}\s*[gq9]?)\s*(?:of\s*)?added\s*sugars?",
@@ -145,7 +146,7 @@ def _tables(body: str) -> Iterator[_Block]:
         amounts, repairs, used = amounts_of(body[end:stop][:200], nutrient or "", units)
         if not any(amount.number for amount in amounts) and len(block.lines) < 3:
             amounts = []  # a bare percentage opens no panel: it is a declared quantity of an ingredient
-        if nutrient is None:
+        if nutrient is None or (not block.lines and _listed(body, start, end)):
             waiting = []
             continue
         if not amounts:
@@ -169,6 +170,17 @@ def _tables(body: str) -> Iterator[_Block]:
         yield block
 
 
+def _listed(body: str, start: int, end: int) -> bool:
+    """Say whether a name stands in a list of ingredients above the panel ("..., sugar, salt,") and opens no panel."""
+    first = body.rfind("\n", 0, start) + 1
+    last = body.find("\n", start)
+    line_end = len(body) if last < 0 else last
+    above = body[max(0, first - 40) : first].rstrip()
+    among = LIST_MARK.search(body, first, start) or LIST_MARK.match(body, end) or above.endswith((",", ";"))
+    own_amount = re.search("[0-9]", body[start:line_end]) and not NEXT_HEAD.match(body, end)
+    return bool(among) and not own_amount
+
+
 def _spread(waiting: list[str], nutrient: str, amounts: list[Amount]) -> dict[str, list[Amount]] | None:
     """Deal out amounts that all stand behind the last name, as when a table was copied column by column."""
     names = [*waiting, nutrient]
@@ -180,10 +192,13 @@ def _spread(waiting: list[str], nutrient: str, amounts: list[Amount]) -> dict[st
     return {name: [plain[place + rows * column] for column in columns] for place, name in enumerate(names)}
 
 
+LIST_MARK = re.compile(r"[,;]")
+NEXT_HEAD = re.compile(r"[\s.,;:]*(?:nutrit|typical|average|amount|serving|per\b)", re.I)
 HEADING = re.compile(
     r"nutriti[o0]na?l?\s*(?:facts|information|declaration|values?)?|typical values|average values|serving size"
-    r"|amount per",
-    re.I,
+    r"|amount per|^[ \t]*(?:per\b.{0,20}[0-9] ?(?:g|ml)\b|[0-9.,]{1,6} ?(?:g|ml)\b.{0,12}(?:contain|serving|portion)"
+    r"|[0-9.,]{1,6} ?k(?:j|cal)\b)",
+    re.I | re.M,
 )
 
 
