@@ -9,6 +9,7 @@ import re
 import pytest
 from PIL import Image
 
+from batchwright.actions.fit import Asked, fit_text
 from batchwright.actions.pasted import looks_like_recipe, packet_document
 from batchwright.base.errors import Fault, InputError
 from batchwright.web.pages import book as book_page
@@ -276,3 +277,21 @@ def test_a_picture_the_book_cannot_take_now_is_asked_for_once_more(
     assert answer.status_code == 503
     assert 'enctype="multipart/form-data"' in answer.text
     assert 'type="file" id="f-picture" name="picture"' in answer.text
+
+
+def test_what_a_fit_leaves_off_and_what_a_card_still_wants_is_said(
+    file_kitchen: Served, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keeper, rebuild = file_kitchen.browser(), file_kitchen.rebuild()
+    here = sent(keeper, f"/rebuilds/{rebuild}/formula", pasted=RECIPE).headers["location"]
+    card = keeper.get(f"{here}/card").text
+    for hint in ("No method was given.", "The base recipe is not named."):
+        assert hint in card
+    assert "not named" not in keeper.get(f"{here}/card/text").text
+    assert "--" not in re.sub(r"<!--.*?-->|var\(--", "", card)  # nothing of the terminal's
+    found = fit_text(RECIPE, Asked(targets=("salt <= 0.1",), locks=("salt", "flour", "sugar", "butter")))
+    assert any(each.missed for each in found.outcomes)
+    monkeypatch.setattr(file_kitchen.opened.answers, "fitted", lambda *_given, **_named: found)
+    page = keeper.post(f"{here}/fit", data={"csrf": keeper.csrf}).text  # type: ignore[attr-defined]
+    assert "What stays off" in page
+    assert "Salt stays over 0.1" in html.unescape(page).replace("\xa0", " ")

@@ -18,6 +18,7 @@ from batchwright.base.errors import Fault
 from batchwright.base.estimate import Estimate
 from batchwright.base.shown import nice_axis_max, shown_number, shown_range, shown_sure_range
 from batchwright.formula.comparing.records import Beside, Move
+from batchwright.formula.fitting.records import Outcome
 from batchwright.web.doors import CSRF_FIELD, Door
 from batchwright.web.encoded import PageAnswer
 from batchwright.web.original_form import PANEL_LABELS
@@ -44,6 +45,7 @@ def _templates() -> Environment:
     made.filters["slug"] = slug
     made.filters["estimate"] = estimate_of
     made.filters["move_words"] = move_words
+    made.filters["miss_words"] = miss_words
     made.filters["field_name"] = field_name
     made.filters["moment"] = moment
     made.filters["axis_name"] = axis_name
@@ -152,6 +154,17 @@ def move_words(move: Move, units: Units) -> str:
     if move.kind == "swap":
         return f"Take {units.mass(move.for_to_g - move.for_from_g)} of {move.for_item} for {move.item}{where}, {ends}."
     return f"{move.kind.capitalize()} {move.item}{where} {ends}."
+
+
+def miss_words(outcome: Outcome) -> str:
+    """Return in words what of a fit's targets stays off: "Filling: salt stays over 0.08 %, at 0.11 %."."""
+    name = outcome.name.removeprefix("part: ").replace(" (class)", ", as an ingredient")
+    short = outcome.low is not None and outcome.after < outcome.low
+    limit = outcome.low if short else outcome.high
+    assert limit is not None  # what is missed has the end that it is beyond
+    ends = [f"{shown_number(each, outcome.missed)}{NO_BREAK}{outcome.unit}".rstrip() for each in (limit, outcome.after)]
+    gave_way = " It gave way to all the others." if outcome.preference else ""
+    return f"{sentence_case(name)[:-1]} stays {'under' if short else 'over'} {ends[0]}, at {ends[1]}.{gave_way}"
 
 
 def estimate_of(numbers: Mapping[str, Any]) -> Estimate:
