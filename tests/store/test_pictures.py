@@ -10,11 +10,13 @@ import pytest
 from sqlalchemy import Engine, text
 
 from batchwright.base.errors import InputError
+from batchwright.store import pictures
 from batchwright.store.book import Book
 from batchwright.store.checking import check_book
 from batchwright.store.exchange import export_book, import_book
 from batchwright.store.opening import open_engine
 from batchwright.store.pictures import Pictures
+from tests.books import POSTGRES
 from tests.store.test_book import begun
 
 
@@ -101,6 +103,28 @@ def test_its_bytes_are_gone_from_the_disk(engine: Engine, book: Book) -> None:
     assert pieces_there() > 50
     Pictures(engine).remove(rebuild_id, number, "Ana")
     assert pieces_there() == 0
+
+
+@pytest.mark.skipif(not POSTGRES, reason="no PostgreSQL: BATCHWRIGHT_TEST_POSTGRES names no database")
+@pytest.mark.parametrize("looks", ["SELECT count(*) FROM rebuild", "LOCK TABLE picture IN ACCESS SHARE MODE"])
+def test_bytes_that_stay_since_somebody_looks_are_warned_of(
+    looks: str, ready_schema: str, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    engine = open_engine(ready_schema)
+    rebuild_id, _, number, _ = with_picture(engine, Book(engine))
+    monkeypatch.setattr(pictures, "WIPE_S", 0.3)
+    how = {"isolation_level": "REPEATABLE READ" if "SELECT" in looks else "READ COMMITTED"}
+    with engine.connect().execution_options(**how) as other:
+        other.execute(text(looks))
+        Pictures(engine).remove(rebuild_id, number, "Ana")
+        assert "VACUUM (FULL) picture" in caplog.text
+    assert Pictures(engine).of(rebuild_id) == ()
+    caplog.clear()
+    pictures._wipe(engine)
+    assert caplog.text == ""
+    with engine.connect() as connection:
+        assert connection.execute(text("SHOW lock_timeout")).scalar_one() == "15s"
+    engine.dispose()
 
 
 def test_another_rebuilds_picture_is_not_removed(engine: Engine, book: Book) -> None:

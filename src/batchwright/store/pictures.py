@@ -8,6 +8,7 @@ import time
 from typing import Any
 
 from sqlalchemy import Connection, Engine, delete, func, insert, select, text, update
+from sqlalchemy.exc import DBAPIError
 
 from batchwright.base.errors import Fault, InputError
 from batchwright.store import revisions as r
@@ -128,13 +129,29 @@ def _wipe(engine: Engine) -> None:
     with engine.connect().execution_options(isolation_level="AUTOCOMMIT", begins=False) as connection:
         end = time.monotonic() + WIPE_S
         if engine.dialect.name == "postgresql":
-            before = connection.execute(text("SELECT pg_current_xact_id()::xid::text")).scalar_one()
-            while connection.execute(text(_LOOKING), {"before": before}).scalar_one() and time.monotonic() < end:
-                time.sleep(0.05)  # it keeps what somebody may still be looking at
-            connection.execute(text("VACUUM (FULL) picture"))
+            if not _written_anew(connection, end):
+                log.warning("a removed picture's bytes stay in the database, which somebody else is reading, until the "
+                            "next picture is removed; or say there: VACUUM (FULL) picture")  # fmt: skip
             return
         while connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]:
             if time.monotonic() > end:
                 log.warning("a removed picture stays in the book's log of writes until it is next emptied")
                 return
             time.sleep(0.05)
+
+
+def _written_anew(connection: Connection, end: float) -> bool:
+    """Let PostgreSQL write its table of pictures anew; False where that left in it what somebody may be looking at."""
+    before = connection.execute(text("SELECT pg_current_xact_id()::xid::text")).scalar_one()
+    while looking := connection.execute(text(_LOOKING), {"before": before}).scalar_one():
+        if time.monotonic() > end:
+            break
+        time.sleep(0.05)
+    try:
+        connection.execute(text("SELECT set_config('lock_timeout', :most, false)"), {"most": f"{int(WIPE_S * 1000)}ms"})
+        connection.execute(text("VACUUM (FULL) picture"))
+    except DBAPIError:  # somebody holds the table: the picture is off every page all the same
+        return False
+    finally:
+        connection.execute(text("RESET lock_timeout"))
+    return not looking
