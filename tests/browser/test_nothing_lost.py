@@ -9,6 +9,7 @@ from playwright.sync_api import Page, Route, expect
 
 from batchwright.base.errors import Fault, InputError
 from tests.browser.conftest import Shown
+from tests.browser.test_accessibility import ALL_RULES, violations
 
 LABEL = "Ingredients: wheat flour, sugar, butter."
 
@@ -107,6 +108,7 @@ def test_a_book_that_cannot_take_it_now_says_why_and_takes_it_later(
     page.fill("#f-panel0-fat-g", "7")
     keep(page)
     expect(page.locator("#lost")).to_contain_text("The disk is full. Make room.")
+    assert violations(page, ALL_RULES) == []
     expect(page.locator("#lost")).to_contain_text("kept on this device")
     assert page.input_value("#f-panel0-fat-g") == "7"
     monkeypatch.undo()

@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
+import pty
 import re
+import select
+import signal
+import subprocess
+import sys
+import time
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -116,3 +124,22 @@ def test_as_a_book_every_page_is_fetched(capsys: pytest.CaptureFixture[str]) -> 
 def test_show_prints_the_label_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["demo", "--show"]) == 0
     assert tomllib.loads(capsys.readouterr().out)["food"]["name"] == "Ferry Boats"
+
+
+def test_with_a_terminal_it_stays_until_ctrl_c_and_ends_well(tmp_path: Path) -> None:
+    inside, terminal = pty.openpty()
+    env = {**os.environ, "BROWSER": "true", "TMPDIR": str(tmp_path)}  # a browser that opens nothing
+    begun = "from batchwright.cli.main import main; raise SystemExit(main())"
+    command = [sys.executable, "-c", begun, "demo", "--book"]
+    running = subprocess.Popen(command, stdout=terminal, stderr=terminal, stdin=terminal, env=env)
+    said = b""
+    while b"Ctrl-C ends it" not in said:
+        assert select.select([inside], [], [], 60)[0]
+        said += os.read(inside, 10_000)
+    time.sleep(1.0)  # the server is up by then; a moment earlier Ctrl-C ends it as well, but as what was broken off
+    running.send_signal(signal.SIGINT)
+    assert running.wait(20) == 0
+    assert b"Closed." in os.read(inside, 10_000)
+    assert list(tmp_path.iterdir()) == []  # its book is gone with it
+    os.close(inside)
+    os.close(terminal)

@@ -10,6 +10,7 @@ import tempfile
 import threading
 import time
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 
 import uvicorn
@@ -71,7 +72,9 @@ def _until_stopped(server: uvicorn.Server, address: str) -> int:
     print(f"The demonstration's book is open. Once, on this computer: {address}")
     print("It is a copy of its own, gone when this ends. Ctrl-C ends it.", flush=True)
     threading.Timer(1.0, webbrowser.open, (address,)).start()
-    server.run()
+    with suppress(KeyboardInterrupt):
+        server.run()
+    print("\nClosed.")
     return 0
 
 
