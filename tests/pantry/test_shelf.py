@@ -280,3 +280,23 @@ def test_a_megabyte_is_answered_in_time(piece: str) -> None:
         match(text)
         knows(text)
         split_words(text)
+
+
+@pytest.mark.parametrize(("printed", "ingredient"), [
+    ("cashew nut powder", "cashews"), ("cashew nuts powder", "cashews"), ("pecan meal", "pecans"),
+    ("roasted almond meal", "almonds, roasted"), ("walnut granules", "walnuts"), ("cashew nut paste", "cashew butter"),
+    ("walnut paste", "walnuts"), ("urad dal", "urad beans"), ("toor dal", "pigeon peas"), ("arhar dal", "pigeon peas"),
+    ("mackerel fillets", "mackerel"), ("smoked herring", "herring"), ("rainbow trout", "trout"),
+    ("dried cane vinegar", "vinegar powder"),
+])  # fmt: skip
+def test_a_nut_ground_a_pulse_and_a_fish_by_the_names_packets_print(printed: str, ingredient: str) -> None:
+    found = match(printed)
+    assert found.ingredient == ingredient
+    assert "wide as its class" not in found.note
+
+
+@pytest.mark.parametrize("printed", ["nutmeg powder", "doughnut pieces", "butternut powder", "horse mackerel"])
+def test_what_only_sounds_like_a_nut_or_a_fish_is_another_food(printed: str) -> None:
+    found = match(printed)
+    assert found.ingredient_class != "nut"
+    assert found.ingredient != "mackerel"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from batchwright.base.errors import Fault, InputError
-from batchwright.original.labels.item_match import match_item
+from batchwright.original.labels.item_match import among_spices, match_item
 from batchwright.original.panels.records import Panel
 from batchwright.original.panels.text import read_panels_text, split_label_text
 from batchwright.original.statements.records import Leaf, Statement
@@ -61,7 +61,8 @@ def read_label(text: str, as_printed: Collection[str] = ()) -> LabelReading:
 
 def _reading(listed: str, panels: tuple[Panel, ...] = (), as_printed: Collection[str] = ()) -> LabelReading:
     statement = read_statement(listed, as_printed)
-    return LabelReading(statement, tuple((leaf, match_item(leaf.item)) for leaf in statement.leaves()), panels)
+    meant = among_spices(statement.ingredients)
+    return LabelReading(statement, tuple((leaf, match_item(leaf.item, meant)) for leaf in statement.leaves()), panels)
 
 
 def read_statements(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:

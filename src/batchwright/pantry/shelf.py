@@ -15,6 +15,7 @@ from batchwright.pantry.shelf_heads import (
     by_head,
     class_of,
     flavour_or_colour,
+    nut_form,
     stripped,
     turned,
     without_lead,
@@ -53,6 +54,7 @@ _ALIKE = {"flavouring": "natural and artificial flavour", "malted wheat flour": 
           "double gloucester cheese": "cheddar cheese", "concentrated chicken broth": "beef extract",
           "concentrated pork broth": "beef extract", "pork broth": "chicken broth", "shrimp stock": "chicken broth",
           "clam juice": "chicken broth", "coriander leaf, dried": "parsley",
+          "sardines": "herring", "pilchard": "herring", "sprat": "herring",
           "gluten free soy sauce": "soy sauce", "vegan worcestershire sauce": "worcestershire sauce"}
 """Names without a composition of their own, and the ingredient whose composition serves for them."""
 
@@ -111,7 +113,8 @@ def _made(printed: str, entry: Entry, how: str, note: str) -> Match:
     if entry.ingredient.endswith(", not named"):
         return Match(printed, "class", None, entry.ingredient_class or None, (), "the label names only its purpose")
     if not entry.on_shelf:
-        more = "no composition of its own on the shelf: taken as wide as its class"
+        like = _lender(entry.ingredient)
+        more = f"no composition of its own on the shelf: taken as {like or 'wide as its class'}"
         note = f"{note}; {more}" if note else more
     other = _ALTERNATIVES.get(entry.ingredient, ())
     if other and _ONLY_AS_PRINTED.get(entry.ingredient, "") not in ("", plain(printed)):
@@ -138,6 +141,9 @@ def _known(printed: str, words: tuple[str, ...], strange_modifiers: bool = True)
         loose = stripped(tried, "none")
         if loose is not None:
             return _made(printed, loose[0], "stripped", "without: " + _left_out(words, tried, loose[1]))
+    nut = nut_form(short)
+    if nut is not None:
+        return _made(printed, nut, "synonym", "the nut, ground or in pieces")
     flavour = flavour_or_colour(short)
     if flavour is not None:
         return _made(printed, flavour, "head", "a flavouring, not the food it is named after")
@@ -250,15 +256,19 @@ def profile_of(found: Match) -> Profile:
         entry = index().by_key.get(canonical(found.ingredient))
         if entry is not None and entry.on_shelf:
             return ingredient.profile(entry.ingredient)
-        like = _ALIKE.get(found.ingredient) or index().alike.get(canonical(found.ingredient))
-        if like is None and _fruit_without_water(found.ingredient):
-            like = "fruit, freeze-dried"
+        like = _lender(found.ingredient)
         if like is not None:
             borrowed = ingredient.profile(like)
             return replace(borrowed, notes=(*borrowed.notes, f"{found.ingredient}: the composition of {like}"))
     if found.ingredient_class:
         return ingredient.class_profile(found.ingredient_class)
     return ingredient.unknown_profile()
+
+
+def _lender(name: str) -> str | None:
+    """Return the ingredient whose composition serves for a name without its own; None where only the class does."""
+    like = _ALIKE.get(name) or index().alike.get(canonical(name))
+    return "fruit, freeze-dried" if like is None and _fruit_without_water(name) else like
 
 
 def _fruit_without_water(name: str) -> bool:

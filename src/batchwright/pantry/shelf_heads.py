@@ -30,6 +30,8 @@ _ROLE_NOUNS = word_set("emulsifier preservative stabilizer thickener antioxidant
                         "emulsifer antifoaming anti b milk soy wheat egg nut filler binder mold")
 _SAFE = word_set("nut seed fruit vegetable spice grain salt meat fish sugar dried_fruit")
 """Classes whose head noun keeps its food under a modifier nobody knows ("marcona almonds")."""
+_NUT_FORMS = word_set("powder meal flour piece paste grit granule crumb")
+"""How a ground or broken nut is called; nothing is added and nothing pressed out."""
 COOKED = word_set("cooked boiled canned rehydrated reconstituted hydrated prepared")
 """Words for which a dry food is no longer dry."""
 _ANIMAL = ("milk", "egg", "fish", "crustacean shellfish", "molluscs", "meat")
@@ -176,6 +178,19 @@ def by_head(words: Sequence[str]) -> tuple[Entry, tuple[str, ...]] | None:
                         or tail[-1] in _UNSAFE_HEADS):
             return None
         return found, tuple(before)
+    return None
+
+
+def nut_form(words: Sequence[str]) -> Entry | None:
+    """Return the nut of "cashew nut powder" or "pecan meal", the nut butter of "walnut paste"; None for the rest."""
+    if len(words) < 2 or words[-1] not in _NUT_FORMS:
+        return None
+    bare = tuple(words[:-1])
+    names = [bare, bare[:-1] if bare[-1] in ("nut", "kernel") else (*bare, "nut")]
+    butters = [look((*name, "butter")) for name in names if words[-1] == "paste"]
+    for found in (*butters, *(look(name) for name in names)):
+        if found is not None and found.ingredient_class in ("nut", "nut butter"):
+            return found
     return None
 
 

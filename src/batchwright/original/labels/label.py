@@ -14,7 +14,7 @@ from batchwright.base.estimate import Estimate
 from batchwright.base.nutrients import COMPOSITION_KEYS
 from batchwright.base.tables import rows
 from batchwright.original.labels.file import LabelFile
-from batchwright.original.labels.item_match import match_item
+from batchwright.original.labels.item_match import among_spices, match_item
 from batchwright.original.labels.rows import (
     SOLUBLE_KINDS,
     cocoa_rows,
@@ -92,7 +92,7 @@ def assemble(label: LabelFile) -> Assembly:
     items = explained(statement.ingredients) or [Item(UNKNOWN_NAME)]
     if not statement.ingredients:
         notes.append("no ingredient list: the food is taken as one unknown ingredient")
-    find = _finder(label, market)
+    find = _finder(label, among_spices(items))
     weighed = [name for name in shares if name]
     tree = build_tree(items, find, weighed, label.know, market)
     demands = list_rows(tree, market)
@@ -259,8 +259,11 @@ def _unique(leaves: Sequence[Leaf], part_names: Sequence[str]) -> tuple[str, ...
     return tuple(found)
 
 
-def _finder(label: LabelFile, market: str) -> Any:
-    """Return the look-up of a printed name: the cook's own ingredient, the cook's choice, or the shelf."""
+def _finder(label: LabelFile, meant: Mapping[str, str]) -> Any:
+    """Return the look-up of a printed name: the cook's own ingredient, the cook's choice, or the shelf.
+
+    meant: what names stand for among the others of this list.
+    """
     kept: dict[tuple[str, str | None], tuple[Match, Profile]] = {}
     own = {name.casefold(): (name, content) for name, content in label.own.items()}
 
@@ -273,7 +276,7 @@ def _finder(label: LabelFile, market: str) -> Any:
         if mine is not None:
             found = (Match(name, "name", mine[0], "own", note="the cook's own ingredient"), _own_profile(mine[1]))
         else:
-            hit = match_item(item) if asked == name else match_name(asked)
+            hit = match_item(item, meant) if asked == name else match_name(asked)
             if asked != name:
                 hit = Match(name, "name", hit.ingredient, hit.ingredient_class, hit.alternatives, "chosen by the cook")
             found = (hit, _profile(hit))
