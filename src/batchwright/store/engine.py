@@ -45,7 +45,7 @@ def book_url(given: str = "") -> URL:
         return URL.create("sqlite", database=str(file))
     if url.get_backend_name() != "postgresql":
         raise InputError([Fault("book", url.get_backend_name(), allowed)])
-    if (url.password or "password" in url.query) and given:
+    if (url.password or any("password" in key for key in url.query)) and given:
         hint = f"Put it into {PASSWORD}, or into a file named by {PASSWORD_FILE}."
         raise InputError([Fault("book", "an address with a password in it", "an address without one", hint)])
     return url.set(drivername="postgresql+psycopg", password=url.password or _password())

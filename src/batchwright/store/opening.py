@@ -64,7 +64,8 @@ def shown_place(engine: Engine) -> str:
     url = engine.url
     if url.get_backend_name() == "sqlite":
         return str(url.database)
-    return url.set(drivername="postgresql").render_as_string(hide_password=True)
+    secret = [key for key in url.query if "password" in key]
+    return url.set(drivername="postgresql").difference_update_query(secret).render_as_string(hide_password=True)
 
 
 def fit_file(file: Path, make_new: bool) -> None:
