@@ -275,3 +275,29 @@ def test_what_cannot_be_is_refused_together(mapping: dict[str, Any], fields: lis
 @pytest.mark.parametrize("mapping", [{}, {"fat_g": ""}, {"salt_g": 0.4}, {"energy": "1573 kJ / 373 kcal"}])
 def test_little_is_still_a_panel(mapping: dict[str, Any]) -> None:
     read_panel(mapping).per_100g()
+
+
+@pytest.mark.parametrize(("key", "given", "words"), [
+    ("sodium_mg", "3 stone", "'stone' is no unit known here"), ("fat_g", "3 buckets", "'buckets' is no unit"),
+    ("fat_g", "3 kcal", "which line of the panel"), ("energy_kcal", "3 g", "which line of the panel"),
+    ("fat_g", "2/3", "is no unit known here"),
+])  # fmt: skip
+def test_a_unit_that_cannot_be_is_refused_with_the_units_known(key: str, given: str, words: str) -> None:
+    with pytest.raises(InputError) as caught:
+        read_panel({key: given, "protein_g": 5})
+    assert caught.value.faults[0].field == key
+    assert caught.value.faults[0].value == given
+    assert words in (caught.value.faults[0].hint or "")
+
+
+@pytest.mark.parametrize("given", ["3 g", "3g", "3 (g)", "3 g per serving", "3 g (4 %)", "about 3 g", "3 approx."])
+def test_a_figure_with_words_beside_it_is_read(given: str) -> None:
+    assert read_panel({"fat_g": given, "protein_g": 5}).figure("fat_g") is not None
+
+
+def test_a_serving_in_cups_or_biscuits_weighs_nothing_known() -> None:
+    for given in ("2/3 cup", "4 biscuits", "30 stone"):
+        panel = read_panel({"serving": given, "fat_g": 3})
+        assert panel.serving_g is None
+        assert "Weigh one serving" in "; ".join(fault.hint or "" for fault in panel.faults)
+    assert read_panel({"serving": "2/3 cup (55 g)", "fat_g": 3}).serving_g is not None

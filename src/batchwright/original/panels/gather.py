@@ -12,7 +12,15 @@ from typing import Any
 from batchwright.base.errors import Fault
 from batchwright.original.panels.reading import unit_of
 from batchwright.original.panels.records import PER_100_G, PER_100_ML, PER_SERVING
-from batchwright.original.panels.values import Printed, decimal_of, nutrient_of, read_value, spellings, squashed
+from batchwright.original.panels.values import (
+    IN_GRAMS,
+    Printed,
+    decimal_of,
+    nutrient_of,
+    read_value,
+    spellings,
+    squashed,
+)
 
 SCHEME_WORDS = {"us": "US", "usa": "US", "unitedstates": "US", "fda": "US", "american": "US",
                 "eu": "EU", "uk": "EU", "gb": "EU", "europe": "EU", "ie": "EU"}  # fmt: skip
@@ -102,6 +110,10 @@ def _take_figure(draft: Draft, key: str, value: Any) -> None:
         return
     if not read.unit and unit:
         read = replace(read, unit=unit)
+    if read.unit and (read.unit in IN_GRAMS) != (unit_of(nutrient) in IN_GRAMS):
+        allowed = "kcal or kJ" if nutrient.startswith("energy") else "g, mg or µg"
+        draft.refused.append(Fault(key, value, allowed, "Look which line of the panel the figure belongs to."))
+        return
     if nutrient == "energy_kcal" and read.unit == "kJ":
         nutrient = "energy_kj"
     elif nutrient == "energy_kj" and read.unit == "kcal":
@@ -152,6 +164,9 @@ def _take_serving(draft: Draft, key: str, value: Any) -> None:
         if ounces and not grams:
             number = _positive(draft, key, ounces[-1])
             draft.serving = round(number * Decimal("28.35"), 0) if number else None
+            return
+        if not grams and re.match(r"\s*[0-9][0-9.,/ ]*[a-z]", value.lower()):
+            draft.faults.append(Fault(key, value, 'a weight such as "31 g"', "Weigh one serving: a count has no grams."))
             return
         value = grams[-1] if grams else value
     draft.serving = _positive(draft, key, value) or draft.serving

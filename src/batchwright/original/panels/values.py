@@ -28,6 +28,9 @@ VALUE = re.compile(
     rf"(?P<number>[0-9][0-9., ]{{0,18}}|[.,][0-9]{{1,9}})\s?(?P<unit>{UNIT_PATTERN})?(?P<rest>[^a-z].*)?"
 )
 PERCENT = re.compile(r"[(\[]?(?P<less><|less than)?\s?(?P<number>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?%[^0-9]*")
+BEHIND = re.compile(r"\s*(?:/|[(\[]?\s*(?P<word>[a-zµμ]+))")
+BESIDE = frozenset("about approx approximately average ca circa dv each in max min of or per ri".split())
+"""Words behind a figure that are no unit."""
 TRACE = re.compile(r"\(?(?:in )?trace?s?\)?(?: amounts?)?|negligible|tr\.?")
 NONE = re.compile(r"nil|none|zero|no")
 INSIGNIFICANT = re.compile(r"(?:not a )?(?:significant source|insignificant).{0,40}|not a significant.{0,40}")
@@ -85,6 +88,9 @@ def read_value(field: str, value: Any, unit: str = "g") -> Printed | Fault:
     found = VALUE.fullmatch(text)
     if not found:
         return Fault(field, value, ALLOWED_VALUE, "Type the figure as the packet prints it.")
+    strange = "" if found["unit"] else _no_unit(field, found["rest"] or "")
+    if strange:
+        return Fault(field, value, ALLOWED_VALUE, f"{strange!r} is no unit known here: give g, mg, µg, kcal or kJ.")
     number = decimal_of(found["number"], unit in ("kcal", "kJ", "mg") or found["unit"] in ("kcal", "kj", "mg"))
     if number is None or number > LARGEST:
         return Fault(field, value, f"a number up to {LARGEST}", "Check for a slipped decimal point.")
@@ -98,6 +104,14 @@ def read_value(field: str, value: Any, unit: str = "g") -> Printed | Fault:
         UNIT_WORDS.get(found["unit"] or "", ""),
         Decimal(rest["number"].replace(",", ".")) if rest else None,
     )
+
+
+def _no_unit(field: str, rest: str) -> str:
+    """Return what stands behind a number as its unit and is none ("stone", "/ 3 cup"), "" where nothing does."""
+    found = BEHIND.match(rest)
+    word = (found["word"] or "/") if found else ""
+    own = re.split(r"[_\[]", field.lower())
+    return "" if word in UNIT_WORDS or word in BESIDE or word in own else word
 
 
 def _from_number(field: str, value: float) -> Printed | Fault:
