@@ -338,6 +338,25 @@ def test_a_full_disk_keeps_what_was_kept(file_place: str) -> None:
     engine.dispose()
 
 
+def test_a_book_moved_or_replaced_while_open_takes_nothing_more(
+    file_place: str, tmp_path: Path, ready_file: Path
+) -> None:
+    engine, file, away = open_engine(file_place), Path(file_place), tmp_path / "away.sqlite"
+    book = Book(engine)
+    _, thing_id = begun(book)
+    file.rename(away)
+    for other in (None, ready_file):  # gone, then another book in its place
+        if other is not None:
+            shutil.copy(other, file)
+        with pytest.raises(InputError, match=r"moved, deleted or replaced.*nothing was changed"):
+            book.save(thing_id, None, {"n": 1}, "Ana")
+    file.unlink()
+    away.rename(file)
+    assert book.save(thing_id, None, {"n": 2}, "Ana").revision.document == {"n": 2}
+    assert [one.document for one in book.history(thing_id)] == [{"n": 2}, {"n": 0}]
+    engine.dispose()
+
+
 def test_a_book_another_program_holds_is_said_and_free_again(
     file_place: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

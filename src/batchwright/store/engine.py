@@ -65,7 +65,7 @@ def make_engine(url: URL) -> Engine:
     """Return the engine for a book's address; on SQLite with a write-ahead log, foreign keys and full synchronising."""
     if url.get_backend_name() != "sqlite":
         return _postgresql_engine(url)
-    waiting = {"turns": Turns()}
+    waiting, file, was = {"turns": Turns()}, Path(str(url.database)), list[tuple[int, int] | None]()
     engine = create_engine(url, connect_args={"timeout": BUSY_S}, pool_size=THREADS, execution_options=waiting)
 
     @event.listens_for(engine, "connect")
@@ -73,16 +73,30 @@ def make_engine(url: URL) -> Engine:
         raw.isolation_level = None  # transactions begin where we say, not where the driver guesses
         for pragma in ("foreign_keys=ON", "synchronous=FULL"):
             raw.execute(f"PRAGMA {pragma}")
+        if not was:
+            was.append(_which(file))
 
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
         options = connection.get_execution_options()
         if "write_until" in options:
+            if _which(file) not in was:  # what is written now would be in a file nobody finds again
+                hint = "It was moved, deleted or replaced; nothing was changed. Put it back, or start the book again."
+                raise InputError([Fault("book", str(file), "the file that was opened", hint)])
             _begin_to_write(connection, options["write_until"])
         elif options.get("begins", True):
             connection.exec_driver_sql("BEGIN")
 
     return engine
+
+
+def _which(file: Path) -> tuple[int, int] | None:
+    """Return which file lies at a place, by its device and number; None where none does."""
+    try:
+        found = file.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def _begin_to_write(connection: Connection, until: float) -> None:
