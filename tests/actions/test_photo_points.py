@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from batchwright.actions.photo_points import COLUMNS, ENERGY, MORE, PART, SUM, ZERO, lost_points
+from batchwright.actions.photo_points import COLUMNS, ENERGY, MORE, PART, PUT_IN, SUM, ZERO, lost_points, points_put_in
 from batchwright.actions.photo_reading import read_seen
 from batchwright.original.panels.photo_lines import Seen
 
@@ -48,6 +48,30 @@ def test_two_columns_tell_which(key: str) -> None:
         assert list(lost_points(panels)) == [(place, key)]
     panels = [{**EU, "fiber_g": "32"}, PIECE]
     assert lost_points(panels) == {(0, "fiber_g"): COLUMNS}
+
+
+@pytest.mark.parametrize("key", ["sugars_g", "fiber_g", "protein_g", "fat_g", "carbohydrate_g"])
+@pytest.mark.parametrize("place", [0, 1])
+def test_a_point_is_put_in_where_the_other_column_has_it(place: int, key: str) -> None:
+    right = ({**EU, "saturated_fat_g": "9.8"}, dict(PIECE))
+    panels = [dict(panel) for panel in right]
+    panels[place][key] = panels[place][key].replace(".", "")
+    pointed, said = points_put_in(panels, lost_points(panels))
+    if panels[place][key].startswith("0"):
+        assert pointed == tuple(panels)
+        assert said == {(place, key): ZERO}
+    else:
+        assert pointed == right
+        assert said == {(place, key): PUT_IN}
+
+
+@pytest.mark.parametrize("panels", [
+    [{**EU, "fat_g": "204"}], [{**EU, "fat_g": "284"}, PIECE], [{**EU, "fiber_g": "32"}, {"fiber_g": "0.8"}],
+    [{**EU, "fat_g": "2040"}, PIECE], [{**EU, "fat_g": "204"}, PIECE, {}],
+])  # fmt: skip
+def test_no_point_is_put_in_without_a_column_that_says_so(panels: list[dict[str, str]]) -> None:
+    lost = lost_points(panels)
+    assert points_put_in(panels, lost) == (tuple(panels), lost)
 
 
 def test_energy_that_follows_from_nothing_is_named_itself() -> None:

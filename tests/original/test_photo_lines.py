@@ -103,7 +103,7 @@ def test_a_list_alone_has_no_panel() -> None:
 def test_slips_in_a_panel_that_can_be_nothing_else() -> None:
     assert panel_mended("Energy 1252 k/296 kcal") == "Energy 1252 kJ / 296 kcal"
     assert panel_mended("501 kg/ 118 kcal") == "501 kJ / 118 kcal"
-    assert panel_mended("Sodum 50mg, Cholesterpl 0mg") == "sodium 50mg, cholesterol 0mg"
+    assert panel_mended("Sodum 50mg, Cholesterpl 0mg") == "Sodium 50mg, Cholesterol 0mg"
     assert panel_mended("Salt 5 kg / 2 g; Sorbet") == "Salt 5 kg / 2 g; Sorbet"
 
 

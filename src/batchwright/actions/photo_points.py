@@ -1,6 +1,7 @@
 """Panel figures that a reader may have taken for ten times what is printed: the decimal point is the first thing lost.
 
-Nothing is put right here; a figure is named for a look at the packet. What contradicts nothing else is not found.
+A figure is named for a look at the packet; what contradicts nothing else is not found. A point is put in only where
+the other column leaves one place for it, and that figure is named all the same.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ PART = "is more than what it is a part of"
 SUM = "does not go with the energy"
 ENERGY = "does not follow from fat, carbohydrate and protein"
 COLUMNS = "does not go with the other column"
+PUT_IN = "was read without its point, put in to go with the other column"
+TIGHT = 0.04  # how far a figure with its point put in may be from what the other column says, beside both roundings
 
 
 def lost_points(panels: Sequence[Mapping[str, str]]) -> dict[tuple[int, str], str]:
@@ -43,6 +46,27 @@ def lost_points(panels: Sequence[Mapping[str, str]]) -> dict[tuple[int, str], st
             for place, key in _of_two(panels, one, other):
                 found.setdefault((place, key), COLUMNS)
     return found
+
+
+def points_put_in(
+    panels: Sequence[Mapping[str, str]], lost: Mapping[tuple[int, str], str]
+) -> tuple[tuple[dict[str, str], ...], dict[tuple[int, str], str]]:
+    """Return the panels with lost points put in where the other column leaves one place, and what is to be looked at.
+
+    lost: what `lost_points` found. The digits stay as read; a figure with its point put in stays named (PUT_IN).
+    """
+    after, said = [dict(panel) for panel in panels], dict(lost)
+    for at, key in lost:
+        text = panels[at][key]
+        if len(panels) != 2 or key == "energy_kcal" or not re.fullmatch(r"[1-9]\d{1,2}", text):
+            continue
+        ratios, other = _ratios(panels, 1 - at, at), amount_of(panels[1 - at], key)
+        if other is None or len(ratios) < FEWEST_ROWS:
+            continue
+        tenth, ratio = int(text) / 10, median(ratios.values())
+        if abs(tenth - ratio * other) <= TIGHT * tenth + 0.05 * (1 + ratio):
+            after[at][key], said[at, key] = f"{text[:-1]}.{text[-1]}", PUT_IN
+    return tuple(after), said
 
 
 def amount_of(panel: Mapping[str, str], key: str) -> float | None:
@@ -102,13 +126,19 @@ def _off_the_sum(panel: Mapping[str, str], amounts: Mapping[str, float]) -> dict
 
 def _of_two(panels: Sequence[Mapping[str, str]], one: int, other: int) -> list[tuple[int, str]]:
     """Return the figures of two columns that are off the columns' ratio; of each pair the one that is too large."""
-    ratios: dict[str, float] = {}
-    for key in PANEL_KEYS:
-        first, second = amount_of(panels[one], key), amount_of(panels[other], key)
-        if first is not None and second is not None and min(first, second) > 0.0 and max(first, second) >= SMALLEST:
-            ratios[key] = second / first
+    ratios = _ratios(panels, one, other)
     if len(ratios) < FEWEST_ROWS:
         return []
     usual = median(ratios.values())
     return [(other if ratio > usual else one, key) for key, ratio in ratios.items()
             if not 1 / APART < ratio / usual < APART]  # fmt: skip
+
+
+def _ratios(panels: Sequence[Mapping[str, str]], one: int, other: int) -> dict[str, float]:
+    """Return how many times a panel's figure another's is, by key, where both are large enough to say."""
+    ratios: dict[str, float] = {}
+    for key in PANEL_KEYS:
+        first, second = amount_of(panels[one], key), amount_of(panels[other], key)
+        if first is not None and second is not None and min(first, second) > 0.0 and max(first, second) >= SMALLEST:
+            ratios[key] = second / first
+    return ratios

@@ -14,7 +14,8 @@ import numpy as np
 from PIL import Image
 
 from batchwright.actions.pasted import panel_figures
-from batchwright.actions.photo_points import lost_points
+from batchwright.actions.photo_clear import TIMES, Reading, Searching, is_blurred, prepared
+from batchwright.actions.photo_points import lost_points, points_put_in
 from batchwright.base.errors import Fault, InputError
 from batchwright.original.panels.photo_lines import (
     Seen,
@@ -22,9 +23,11 @@ from batchwright.original.panels.photo_lines import (
     is_doubtful,
     line_of,
     mended_line,
+    packet_words,
     panel_mended,
     parted,
 )
+from batchwright.original.panels.photo_slips import lacks_unit, list_mended
 from batchwright.original.panels.text import read_panels_text
 
 MISSING = "Reading pictures needs one more package: pip install 'batchwright[photo]'"
@@ -71,10 +74,11 @@ class PhotoReading:
 
 
 @lru_cache(maxsize=1)
-def _engine(large: bool) -> Any:
+def _engine(large: bool, blurred: bool = False) -> Any:
     """Return the recogniser with its models, which ship inside its package; loading takes a second or more.
 
     large: lines are looked for in a reduced picture, so that it takes seconds, and read in the whole one.
+    blurred: for pictures that `prepared` made.
     """
     from rapidocr import RapidOCR  # heavy: loaded where a picture is read, nowhere else
 
@@ -88,7 +92,11 @@ def _engine(large: bool) -> Any:
     }
     if large:
         params |= {"Det.limit_type": "max", "Det.limit_side_len": LARGE_SIDE}
-    return RapidOCR(params=params)
+    engine = RapidOCR(params=params)
+    if blurred:
+        searching, reading = engine._load_det_model(), engine._load_rec_model()  # type: ignore[no-untyped-call]
+        searching.session, reading.session = Searching(searching.session), Reading(reading.session)
+    return engine
 
 
 def reading_of(data: bytes) -> PhotoReading:
@@ -106,34 +114,47 @@ def reading_of(data: bytes) -> PhotoReading:
 
 def _seen(picture: np.ndarray) -> tuple[list[Seen], list[Seen]]:
     """Return the stretches of lines in a picture, and their single words."""
-    engine = _engine(max(picture.shape[:2]) > LARGE_SIDE)
-    found = engine(np.ascontiguousarray(picture[:, :, ::-1]))  # it takes blue first
+    blurred = is_blurred(picture)
+    times = TIMES if blurred else 1
+    given = prepared(picture) if blurred else np.ascontiguousarray(picture[:, :, ::-1])  # it takes blue first
+    found = _engine(max(given.shape[:2]) > LARGE_SIDE, blurred)(given)
     if not found.txts:
         return [], []
-    seen = [Seen(text, _corners(box), float(score))
+    seen = [Seen(text, _corners(box, times), float(score))
             for text, box, score in zip(found.txts, found.boxes, found.scores, strict=True)]  # fmt: skip
-    words = [Seen(text, _corners(box), float(score)) for line in found.word_results for text, score, box in line]
+    words = [Seen(text, _corners(box, times), float(score)) for line in found.word_results for text, score, box in line]
     return seen, words
 
 
-def _corners(box: Sequence[Sequence[float]]) -> tuple[tuple[float, float], ...]:
-    return tuple((float(x), float(y)) for x, y in box)
+def _corners(box: Sequence[Sequence[float]], times: int) -> tuple[tuple[float, float], ...]:
+    return tuple((float(x) / times, float(y) / times) for x, y in box)
 
 
 def read_seen(seen: Sequence[Seen], words: Sequence[Seen], size_px: tuple[int, int]) -> PhotoReading:
     """Return the reading of what was seen in a picture of that size (width, height)."""
     blocks = [[line_of([each.text for each in row]) for row in block] for block in blocks_of(seen)]
-    listed, panel_text = parted(blocks)
-    panels = read_panels_text(panel_mended(panel_text)) if panel_text else ()
+    listed, as_seen = parted(blocks)
+    panel_text = panel_mended(as_seen)
+    panels = read_panels_text(panel_text) if panel_text else ()
     typed = tuple(panel_figures(panel) for panel in panels)
     lost = lost_points(typed)
     doubtful = [word for word in words if word.text.strip() and is_doubtful(word)]
-    against = [word for word in words if word not in doubtful and _number(word.text) in _numbers_of(typed, lost)]
+    numbers = _numbers_of(typed, lost)
+    against = [word for word in words if word not in doubtful
+               and (_number(word.text) in numbers or lacks_unit(word.text, as_seen, panel_text))]  # fmt: skip
     shown = [*against, *doubtful][:MOST_UNSURE]
+    pointed, named = points_put_in(typed, lost)
     return PhotoReading(
-        listed, panel_text, typed, tuple(mended_line(word.text) for word in shown),
-        tuple(_spot(word, size_px) for word in shown), tuple((at, key, why) for (at, key), why in lost.items()),
+        listed, panel_text, pointed, tuple(_shown(word.text, listed) for word in shown),
+        tuple(_spot(word, size_px) for word in shown), tuple((at, key, why) for (at, key), why in named.items()),
     )  # fmt: skip
+
+
+def _shown(text: str, listed: str) -> str:
+    """Return a word as the list shows it, mended where the list's was."""
+    plain = mended_line(text)
+    mended = list_mended(plain, packet_words())
+    return mended if plain not in listed and mended in listed else plain
 
 
 def _numbers_of(panels: Sequence[Mapping[str, str]], lost: Collection[tuple[int, str]]) -> frozenset[str]:

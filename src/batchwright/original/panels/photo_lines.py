@@ -11,6 +11,7 @@ from statistics import median
 
 from batchwright.base.tables import rows
 from batchwright.original.panels.lines import line_names
+from batchwright.original.panels.photo_slips import list_mended, rows_named, units_mended
 from batchwright.original.panels.text import HEADING, INGREDIENTS, split_label_text
 from batchwright.pantry.shelf import dictionary, split_words
 from batchwright.pantry.shelf_spelling import distance_within
@@ -39,7 +40,6 @@ _BEFORE_MARK = re.compile(r"\s+([,;:)\]])")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _CUT = re.compile(r"(?<=[^\W\d_])-\n(?=[^\W\d_])")
 _ENDS_IN_FIGURE = re.compile(r"[\dOolI]\s?(?:k?[Jj]|kcal|m?g|mcg|µg|ml|%|9|q)?\W*$")
-_KJ = re.compile(r"(?<=\d)\s*k[A-Za-z1|]?\s*/\s*(?=\d+\s*kca[l1I])")
 _LISTS = re.compile(r",\s*[^\W\d_]")
 _FIGURE = re.compile(r"[\d.,<>%/()\s]*(?:k?J|kcal|cal|m?g|mcg|µg|ml)?[\d.,<>%/()\s]*", re.I)
 
@@ -156,16 +156,16 @@ def parted(blocks: Sequence[Sequence[str]]) -> tuple[str, str]:
     The panel is told by its rows: lines that begin with its heading or a nutrient's name and end in a figure. What
     stands before the list's own heading (a name, a claim) goes with the panel's text, which is read past it.
     """
-    lines = [line for block in blocks for line in block if line]
+    lines = rows_named([line for block in blocks for line in block if line])
     places = [at for at, line in enumerate(lines) if _panel_row(line)]
     if len(places) < PANEL_ROWS:
         listed, panel = split_label_text("\n".join(lines))
-        return running(listed), panel.strip()
+        return list_mended(running(listed), packet_words()), panel.strip()
     panel_lines = lines[places[0] : places[-1] + 1]
     listed = "\n".join([*lines[: places[0]], *lines[places[-1] + 1 :]])
     head = INGREDIENTS.search(listed)
     before, listed = (listed[: head.start()], listed[head.start() :]) if head else ("", listed)
-    return running(listed), "\n".join([*filter(None, [before.strip()]), *panel_lines])
+    return list_mended(running(listed), packet_words()), "\n".join([*filter(None, [before.strip()]), *panel_lines])
 
 
 def _panel_row(line: str) -> bool:
@@ -180,18 +180,20 @@ def _panel_row(line: str) -> bool:
 
 def panel_mended(text: str) -> str:
     """Return a panel's text with slips put right that can be nothing else: "1573 k/ 376 kcal", "Sodum 50mg"."""
-    return _LETTERS.sub(lambda found: _panel_word(found[0]), _KJ.sub(" kJ / ", text))
+    return units_mended(_LETTERS.sub(lambda found: _panel_word(found[0]), text))
 
 
 def _panel_word(word: str) -> str:
-    if len(word) < SHORTEST_MENDED or word.lower() in _known():
+    if len(word) < SHORTEST_MENDED or word.lower() in packet_words():
         return word
     alike = [name for name in PANEL_WORDS if distance_within(word.lower(), name, 1)]
-    return alike[0] if len(alike) == 1 else word
+    if len(alike) != 1:
+        return word
+    return alike[0].upper() if word.isupper() else alike[0].capitalize() if word[0].isupper() else alike[0]
 
 
 @cache
-def _known() -> frozenset[str]:
+def packet_words() -> frozenset[str]:
     """Return the words a packet may carry: the shelf's, the panel's, and those of its headings."""
     names = " ".join(row["spelling"].lower() for row in rows("panel_names"))
     return dictionary() | PACKET_WORDS | frozenset(_LETTERS.findall(names))
@@ -215,6 +217,6 @@ def is_doubtful(word: Seen) -> bool:
     letters = [each for each in _LETTERS.findall(mended_line(word.text)) if len(each) > LONGEST_PLAIN]
     if not letters or any(sign.isdigit() for sign in word.text):
         return word.sure_fraction < UNSURE
-    if all(each.lower() in _known() for each in letters):
+    if all(each.lower() in packet_words() for each in letters):
         return word.sure_fraction < UNSURE_OF_KNOWN
     return True
