@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import time
+from contextlib import suppress
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from batchwright.base.errors import InputError
 from batchwright.formula.recipes.steps import celsius, sentences, step_of, yield_of
 from batchwright.formula.recipes.text import read_recipe
 from batchwright.formula.records import ReadRecipe
+from tests.clock import within
 from tests.formula.test_line_text_habits import in_short
 
 CARD = """CARAWAY TEA BISCUITS (from a parish cookbook, c. 1968)
@@ -321,3 +323,10 @@ def test_steps_behind_the_last_part_are_those_of_the_whole() -> None:
     lines = ["Dough:", "300 g flour", "200 g butter", "", "Filling:", "200 g walnuts", "1. Mix.", "2. Fill and bake."]
     read = read_recipe("\n".join(lines))
     assert [step.part for step in read.method] == ["", ""]
+
+
+@pytest.mark.parametrize("unit", ["sugar (oats, ", "1 ", "( ", "\n", "a"])
+def test_a_megabyte_of_one_line_takes_less_than_two_seconds(unit: str) -> None:
+    text = unit * (1_000_000 // len(unit)) + "oats"
+    with within(2.0), suppress(InputError):
+        read_recipe(text)

@@ -106,3 +106,10 @@ def test_a_name_right_as_printed_stays_so() -> None:
         with pytest.raises(InputError) as refused:
             label_from_mapping({"label": {"text": "salt", "as_printed": wrong}})
         assert refused.value.faults[0].field == "label.as_printed"
+
+
+@pytest.mark.parametrize("unit", ["\n", "\n ", "[", "x = ", "\t[\n", "( "])
+def test_a_megabyte_of_anything_takes_less_than_two_seconds(unit: str) -> None:
+    text = unit * (1_000_000 // len(unit)) + "oat flakes, honey"
+    with within(2.0), suppress(InputError):
+        label_from_text(text)

@@ -182,7 +182,7 @@ def _place(line: str, following: str, sorted_: _Sorted) -> None:
         sorted_.mode = "method"
         _to_method(line[numbered.end() :], sorted_)
     elif _prose(line):
-        if sorted_.mode == "top" and not sorted_.parts and not is_step(tokens_of(plain(line))):
+        if sorted_.mode == "top" and not sorted_.parts and not is_step(tokens_of(plain(line[:LONGEST]))):
             sorted_.notes.append(line)
         else:
             sorted_.mode = "method"
@@ -196,7 +196,7 @@ def _headed(line: str, sorted_: _Sorted) -> bool:
     bare = _bare(line)
     head, colon, rest = bare.partition(":")
     head = head.strip(" *_").rstrip()
-    whole = re.sub(r"\(.*?\)", "", head).strip()
+    whole = re.sub(r"\([^()]*\)", "", head).strip()
     given_for = INGREDIENTS_FOR.fullmatch(whole)
     if given_for and not rest.strip():
         sorted_.mode = "ingredients"
@@ -207,7 +207,7 @@ def _headed(line: str, sorted_: _Sorted) -> bool:
             continue
         sorted_.mode = mode
         sorted_.part = ""
-        inside = re.search(r"\((.*?)\)", head)
+        inside = re.search(r"\(([^()]*)\)", head)
         if inside and not _about_recipe(inside[1], sorted_):
             sorted_.notes.append(inside[1])
         rest = rest.strip(" *_")

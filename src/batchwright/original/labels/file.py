@@ -123,7 +123,7 @@ def label_from_mapping(document: Mapping[str, Any]) -> LabelFile:
 
 def _looks_like_toml(text: str) -> bool:
     """Tell whether a text is meant as a label file: a head of one of our tables, or a key = value line."""
-    head = re.compile(r"^\s*\[{1,2}\s*(?:" + "|".join(TABLES) + r")\b", re.M)
+    head = re.compile(r"^[ \t]*\[{1,2}[ \t]*(?:" + "|".join(TABLES) + r")\b", re.M)
     return bool(head.search(text) or re.search(r"^\s{0,8}(?:name|text|statement|label)[ \t]*=[ \t]*\S", text, re.M))
 
 

@@ -166,7 +166,7 @@ def _take_serving(draft: Draft, key: str, value: Any) -> None:
             draft.serving = round(number * Decimal("28.35"), 0) if number else None
             return
         if not grams and re.match(r"\s*[0-9][0-9.,/ ]*[a-z]", value.lower()):
-            draft.faults.append(Fault(key, value, 'a weight such as "31 g"', "Weigh one serving: a count has no grams."))
+            draft.faults.append(Fault(key, value, 'a weight such as "31 g"', "Weigh one serving."))
             return
         value = grams[-1] if grams else value
     draft.serving = _positive(draft, key, value) or draft.serving

@@ -29,7 +29,9 @@ VALUE = re.compile(
 )
 PERCENT = re.compile(r"[(\[]?(?P<less><|less than)?\s?(?P<number>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?%[^0-9]*")
 BEHIND = re.compile(r"\s*(?:/|[(\[]?\s*(?P<word>[a-zµμ]+))")
-BESIDE = frozenset("about approx approximately average ca circa dv each in max min of or per ri".split())
+BESIDE = frozenset(
+    {"about", "approx", "approximately", "average", "ca", "circa", "dv", "each", "in", "max", "min", "of", "or", "per"}
+)
 """Words behind a figure that are no unit."""
 TRACE = re.compile(r"\(?(?:in )?trace?s?\)?(?: amounts?)?|negligible|tr\.?")
 NONE = re.compile(r"nil|none|zero|no")
