@@ -29,7 +29,7 @@ MOST_TRIED = 40  # unknowns up to which the smallest contradiction is searched, 
 LIKELY = (0.01, 0.5, 0.99)  # of packets the nominal 98 % of the draws is nearest to the honest 90 %, still short of it
 # Shares of packets: nearer ends of the draws, and room beyond them for what no composition table knows of a lot. Both
 # from packets that declare percentages: what covers 85 to 90 % in every third of the list at the least width.
-SHARES_LIKELY = (0.045, 0.5, 0.955)
+SHARES_LIKELY = (0.033, 0.5, 0.967)
 ROOM = 0.013  # fraction of the food
 ROOM_OF_LIKELIEST = 2.0  # and at most this many times the likeliest share, so that traces stay traces
 

@@ -13,10 +13,10 @@ from batchwright.original.region.problem import Floats, PanelRow, Problem
 
 # One row of the guidance speaks of all of these.
 AS_CARBOHYDRATE = ("available_carbohydrate_g", "sugars_g", "added_sugars_g", "fiber_g", "protein_g")
-# Both from 150 packets that declare percentages (common practice gives neither): where the likely range held best.
-USED = 1.3  # of the legal tolerance
+# Both from packets that declare percentages (common practice gives neither): where the likely range held best.
+USED = 1.0  # of the legal tolerance
 BY_MATCH = {"stripped": 1.3, "head": 2.0, "spelling": 1.3, "class": 1.5, "unknown": 1.0}
-LOTS = 5.0  # spread of a named ingredient in packets at large, against the stated spread of its lots
+LOTS = 3.5  # spread of a named ingredient in packets at large, against the stated spread of its lots
 
 
 @cache
