@@ -15,7 +15,7 @@ TABLE = "Energy   1712 kJ / 413 kcal\nFat   33.0 g   9.9 g\nFibre   2.2 g   0.7 
     ("Protein   7.3 g   2.2 9", "Protein   7.3 g   2.2 g"), ("Protein   7.39   2.2 g", "Protein   7.3 g   2.2 g"),
     ("Protein   7.3 g   2.20", "Protein   7.3 g   2.2 g"), ("Salt   1.20   0.36 g", "Salt   1.20   0.36 g"),
     ("Protein   79   2.2 g", "Protein   79   2.2 g"), ("Protein   19%", "Protein   19%"),
-    ("Vitamin C   12.9", "Vitamin C   12.9"),
+    ("Vitamin C   12.9", "Vitamin C   12.9"), ("Salt   1.88   g   0.56 g", "Salt   1.88   g   0.56 g"),
 ])  # fmt: skip
 def test_a_unit_is_given_where_the_cells_have_theirs(read: str, mended: str) -> None:
     assert units_mended(TABLE + read) == TABLE + mended
