@@ -10,7 +10,7 @@ import numpy as np
 from batchwright.base.estimate import Estimate
 from batchwright.original.answers.conflicts import doubt_about
 from batchwright.original.answers.long_list import draws_by_order, is_long, order_ends
-from batchwright.original.answers.usual import BANK_DOUBT, as_packets_print, with_usual_amounts
+from batchwright.original.answers.usual import as_packets_print, with_usual_amounts
 from batchwright.original.labels.label import Assembly
 from batchwright.original.panels.records import PER_SERVING
 from batchwright.original.records import SIDES, Conflict, Pin
@@ -26,6 +26,8 @@ from batchwright.original.sampling.traces import trace_places, with_traces, with
 METHOD = "sure: linear programming over every label line; likely: sampling of the same region"
 RECHECK = "the figures named: a missed digit, kJ read as kcal, the serving weight, a swapped pair"
 MOST_TRIED = 40  # unknowns up to which the smallest contradiction is searched, beyond it an irreducible one
+# A label is suspected only beyond more room than the likely range takes: few real packets are to be (1 in 200 was).
+SUSPECT_USED, SUSPECT_LOTS, SUSPECT_BANK = 1.3, 5.0, 1.5
 LIKELY = (0.01, 0.5, 0.99)  # of packets the nominal 98 % of the draws is nearest to the honest 90 %, still short of it
 # Shares of packets: nearer ends of the draws, and room beyond them for what no composition table knows of a lot. Both
 # from packets that declare percentages: what covers 85 to 90 % in every third of the list at the least width.
@@ -69,7 +71,8 @@ def conflicts_of(assembly: Assembly, possible: bool) -> tuple[Conflict, ...]:
     lines = {line for panel in served for _, _, line in panel.per_100g().values()}
     tries = 400 if assembly.problem.n <= MOST_TRIED else 0
     serving_lines = lines if possible else lines or None
-    loose = as_packets_are(assembly.problem, [leaf.match.how for leaf in assembly.tree.leaves])
+    ways = [leaf.match.how for leaf in assembly.tree.leaves]
+    loose = as_packets_are(assembly.problem, ways, SUSPECT_USED, SUSPECT_LOTS)
     found = doubt_about(assembly.problem, _prior_without_order(assembly), tries, serving_lines, loose)
     if found is None:
         return () if possible else (Conflict((), RECHECK),)
@@ -79,7 +82,7 @@ def conflicts_of(assembly: Assembly, possible: bool) -> tuple[Conflict, ...]:
 def _prior_without_order(assembly: Assembly) -> Prior:
     """Return how such foods are usually made, whatever the printed order: what an order is judged by."""
     prior = prior_for(assembly.problem)
-    return with_usual_amounts(replace(prior, sd=BANK_DOUBT * prior.sd), assembly.usual, assembly.problem.kinds)
+    return with_usual_amounts(replace(prior, sd=SUSPECT_BANK * prior.sd), assembly.usual, assembly.problem.kinds)
 
 
 def sure_ends(problem: Problem, assembly: Assembly) -> tuple[Floats, Floats, Floats | None]:

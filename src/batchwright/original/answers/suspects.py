@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 from math import exp, log
@@ -183,7 +183,7 @@ def _swap_slips(problem: Problem, conflict: frozenset[str]) -> Iterator[Slip]:
                     lines.append(row.line)
             if conflict.isdisjoint(lines):
                 continue
-            names = " and ".join(" + ".join(problem.names[place] for place in sorted(item)) for item in (first, second))
+            names = " and ".join(_called([problem.names[at] for at in sorted(item)]) for item in (first, second))
             chance = OFTEN["swap"] * (NEIGHBOURS / near if beside else (1.0 - NEIGHBOURS) / max(far, 1))
             mended = replace(problem, rows=tuple(rows))
             yield Slip("swap", tuple(dict.fromkeys(lines)), f"order: are {names} swapped?", chance, mended)
@@ -227,3 +227,9 @@ def _exchanged(row: Row, exchange: dict[Item, Item]) -> Row:
 
 
 __all__ = ["Suspicion", "check_words", "joined", "room", "scaled", "serving_slips", "single_slips", "suspects"]
+
+
+def _called(names: Sequence[str]) -> str:
+    """Return what an item of so many leaves is called: what they all stand under, else all of them."""
+    heads = {name.split(" > ")[0] for name in names}
+    return heads.pop() if len(heads) == 1 and len(names) > 1 else " + ".join(names)

@@ -42,15 +42,16 @@ def tolerance_per_100g(nutrient: str, declared: float) -> float:
     return 0.35 * declared if nutrient.endswith("_mg") else 0.2 * declared
 
 
-def as_packets_are(problem: Problem, ways: Sequence[str]) -> Problem:
+def as_packets_are(problem: Problem, ways: Sequence[str], used: float = USED, lots: float = LOTS) -> Problem:
     """Return a task whose panel and compositions leave the room that packets at large take.
 
-    ways: how each unknown was matched (n). For the likely range only: the sure range holds to what is printed.
+    ways: how each unknown was matched (n); used: times the legal tolerance [factor]; lots: times the stated spread of
+    lots [factor]. For the likely range only: the sure range holds to what is printed.
     """
     figures: list[PanelRow] = []
     for figure in problem.panel:
         middle = (figure.low + figure.high) / 2 if np.isfinite(figure.high) else figure.low
-        room = USED * tolerance_per_100g(figure.nutrient, max(middle, 0.0))
+        room = used * tolerance_per_100g(figure.nutrient, max(middle, 0.0))
         figures.append(replace(figure, low=max(0.0, figure.low - room), high=figure.high + room))
-    factor: Floats = np.array([LOTS * BY_MATCH.get(way, 1.0) for way in ways])
+    factor: Floats = np.array([lots * BY_MATCH.get(way, 1.0) for way in ways])
     return replace(problem, panel=tuple(figures), spread=problem.spread * factor)
