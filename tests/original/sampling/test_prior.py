@@ -12,7 +12,7 @@ from batchwright.original.region.problem import Problem
 from batchwright.original.sampling.bank import Bank, Formula, composition_place, title_stems
 from batchwright.original.sampling.prior import ALIKE, Kriging, Parameters, Prior, kriging, listing_of, prior_for
 
-sys.path.insert(0, str(Path(__file__).parents[2] / "benchmarks"))
+sys.path.insert(0, str(Path(__file__).parents[3] / "benchmarks"))
 from fit_prior import fit
 
 CONTENT = {  # kcal, fat, saturated, carbohydrate, fiber, sugars, protein, cholesterol, sodium, calcium, iron, potassium

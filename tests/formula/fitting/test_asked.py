@@ -9,7 +9,7 @@ from batchwright.formula.fitting.asked import asked_targets, read_bounds, read_g
 from batchwright.formula.fitting.fit import value_of
 from batchwright.formula.fitting.lines import bench_of
 from batchwright.formula.fitting.records import Rules
-from tests.formula.test_fit import filled, harbour_biscuits
+from tests.formula.fitting.test_fit import filled, harbour_biscuits
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from batchwright.formula.recipes.steps import celsius, sentences, step_of, yield
 from batchwright.formula.recipes.text import read_recipe
 from batchwright.formula.records import ReadRecipe
 from tests.clock import within
-from tests.formula.test_line_text_habits import in_short
+from tests.formula.lines.test_habits import in_short
 
 CARD = """CARAWAY TEA BISCUITS (from a parish cookbook, c. 1968)
 3 c. flour (spooned)

@@ -13,8 +13,7 @@ from batchwright.original.region.bounds import region, sure_bounds
 from batchwright.original.region.problem import PanelRow, Problem, Row
 from batchwright.original.region.strain import fits
 from tests.clock import within
-
-from .invented import Invented, invented_label, panel_row
+from tests.original.invented import Invented, invented_label, panel_row
 
 
 def with_line(problem: Problem, old: PanelRow, new: PanelRow) -> Problem:

@@ -214,7 +214,7 @@ def test_own_ingredients_are_checked() -> None:
 
 
 def test_the_reference_page_shows_a_file_that_works() -> None:
-    page = (Path(__file__).parents[2] / "docs" / "reference" / "recipe-file.md").read_text(encoding="utf-8")
+    page = (Path(__file__).parents[3] / "docs" / "reference" / "recipe-file.md").read_text(encoding="utf-8")
     formula = formula_from_text(page.split("```toml")[1].split("```")[0])
     assert [part.name for part in formula.parts] == ["pastry", "walnut filling"]
     found = composition_of(formula)

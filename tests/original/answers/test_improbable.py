@@ -17,8 +17,7 @@ from batchwright.original.region.problem import PanelRow, Problem
 from batchwright.original.region.strain import fits
 from batchwright.original.sampling.plausible import lean
 from batchwright.original.sampling.prior import Prior
-
-from .invented import Invented, invented_label, panel_row
+from tests.original.invented import Invented, invented_label, panel_row
 
 
 def usual_of(label: Invented, spread: float = 0.3) -> Prior:

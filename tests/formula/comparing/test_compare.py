@@ -17,7 +17,7 @@ from batchwright.formula.comparing.distance import COUNTED, ruler_of
 from batchwright.formula.comparing.records import Band, BandAxis, BandPart
 from batchwright.formula.formula import with_grams
 from batchwright.formula.records import Formula, Part
-from tests.formula.comparing import FILLED, PLAIN, RICH, SHORTBREAD, band_around, recipe
+from tests.formula.invented_bands import FILLED, PLAIN, RICH, SHORTBREAD, band_around, recipe
 
 ITEMS = ("wheat flour", "sugar", "butter", "whole egg", "milk, whole", "cocoa powder", "salt", "walnuts", "honey")
 RECIPES = st.dictionaries(st.sampled_from(ITEMS), st.floats(1.0, 500.0), min_size=2, max_size=7)

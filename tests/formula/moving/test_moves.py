@@ -21,7 +21,7 @@ from batchwright.formula.moving.moves import first_moves
 from batchwright.formula.records import Formula
 from batchwright.pantry.ingredient import ingredient
 from batchwright.pantry.supply import supply_of
-from tests.formula.comparing import FILLED, PLAIN, RICH, SHORTBREAD, band_around, recipe
+from tests.formula.invented_bands import FILLED, PLAIN, RICH, SHORTBREAD, band_around, recipe
 
 ITEMS = ("wheat flour", "sugar", "butter", "whole egg", "cocoa powder", "salt", "walnuts", "honey", "lard")
 RECIPES = st.dictionaries(st.sampled_from(ITEMS), st.floats(5.0, 400.0), min_size=3, max_size=7)

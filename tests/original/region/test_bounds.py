@@ -14,8 +14,7 @@ from batchwright.original.region.chains import answers_by_chains
 from batchwright.original.region.highs import answers_by_highs
 from batchwright.original.region.problem import PanelRow, Problem, Row
 from tests.clock import within
-
-from .invented import Invented, invented_label
+from tests.original.invented import Invented, invented_label
 
 
 def varied(count: int, seed: int) -> list[Invented]:

@@ -21,10 +21,10 @@ from batchwright.formula.fitting.toward import band_targets, fit_toward
 from batchwright.formula.moving.allowed import Allowed, rule_of
 from batchwright.formula.moving.moves import first_moves
 from batchwright.formula.records import Formula, Part
-from tests.formula.comparing import PLAIN, RICH, SHORTBREAD, band_around, recipe
+from tests.formula.fitting.test_fit import filled, harbour_biscuits
 from tests.formula.invented import line
-from tests.formula.test_fit import filled, harbour_biscuits
-from tests.formula.test_moves import RECIPES
+from tests.formula.invented_bands import PLAIN, RICH, SHORTBREAD, band_around, recipe
+from tests.formula.moving.test_moves import RECIPES
 
 
 def band_from(formula: Formula, half_percent: float, ingredients: tuple[tuple[str, str], ...] = ()) -> Band:

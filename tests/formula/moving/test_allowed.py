@@ -7,7 +7,7 @@ import pytest
 from batchwright.base.errors import InputError
 from batchwright.formula.mixture import flat_lines
 from batchwright.formula.moving.allowed import Allowed, named_lines, rule_of
-from tests.formula.comparing import FILLED, RICH, SHORTBREAD, recipe
+from tests.formula.invented_bands import FILLED, RICH, SHORTBREAD, recipe
 
 MARGARINE = recipe("spread", ("dough", {"wheat flour": 300, "margarine, 80 % fat": 200, "sugar": 90}))
 
