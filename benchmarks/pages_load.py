@@ -45,7 +45,7 @@ from batchwright.web.original_form import fields_from_document
 MARK = "QQQ"  # stands in every name for the number of the rebuild
 TOKEN = "benchmark"
 LABELS = 20  # how many changed labels are asked for
-AFTER_KEY_S, AGAIN_S = 0.3, 0.5  # how long the page waits after the last key, and before it asks again (book.js)
+AFTER_KEY_S, AGAIN_S = 0.2, 0.5  # how long the page waits after the last key, and before it asks again (book.js)
 CLOCK_TICKS = 100  # of /proc/PID/stat in a second (Linux, sysconf(SC_CLK_TCK))
 PAGES = ("/", "/rebuilds/{r}/original", "/rebuilds/{r}/formula", "/rebuilds/{r}/formula/{f}",
          "/rebuilds/{r}/formula/{f}/measures", "/rebuilds/{r}/formula/{f}/card", "/rebuilds/{r}/formula/{f}/versions",

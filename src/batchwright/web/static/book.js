@@ -159,7 +159,7 @@
     if (now !== before) said.textContent = now;
   }
   document.addEventListener("input", (event) => {
-    if (event.target.form && event.target.form === live()) { clearTimeout(timer); timer = setTimeout(ask, 300); }
+    if (event.target.form && event.target.form === live()) { clearTimeout(timer); timer = setTimeout(ask, 200); }
   });
 
   // --- Being worked out: asked for again until it is there, unless something is being typed.
