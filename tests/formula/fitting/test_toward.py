@@ -135,7 +135,9 @@ def test_a_fit_never_ends_farther_than_moves(amounts: dict[str, float], goal: Fo
     band = band_around(goal)
     moves = first_moves(band, base, rule_of(Allowed(), [base]), 3)
     fitted = compare(band, [fit_toward(base, band).formula]).recipes[0].distance.likely
-    assert fitted <= moves.distance_after + 1e-2  # the digit that is shown; how dry each ends is taken apart
+    left = sum(amounts.values()) + sum(move.to_g - move.from_g for move in moves.moves)
+    shrunk = left < 0.1 * sum(amounts.values())  # to less than a tenth of the batch: no recipe; the digit shown holds
+    assert fitted <= moves.distance_after + (1e-2 if shrunk else 1e-3)
     assert fitted <= compare(band, [base]).recipes[0].distance.likely + 1e-3
 
 
