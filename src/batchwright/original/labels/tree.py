@@ -9,6 +9,7 @@ from functools import cache
 
 from batchwright.base.tables import number, rows
 from batchwright.original.labels.file import Knowledge
+from batchwright.original.labels.put_in import carrying
 from batchwright.original.statements.records import Item
 from batchwright.pantry.records import Match, Profile
 
@@ -212,6 +213,7 @@ def _grow(
 ) -> Node:  # fmt: skip
     """Add the unknowns of one item and return its node."""
     path = (*above, item.name)
+    item = carrying(item, find)
     enriched = _enriched_flour(item, market)
     start = len(tree.leaves)
     if not item.children or (len(tree.leaves) > MOST_LEAVES and not head):

@@ -20,6 +20,7 @@ from batchwright.original.statements.words import (
 _PIECE = re.compile(r"\s?(?:,|;|\band/or\b|\band\b|\bor\b|&|/|\.(?=\s))\s?", re.IGNORECASE)
 _DECLARES = re.compile(r"^(?:contains?|containing|may contain)(?: |: ?)", re.IGNORECASE)
 _FROM = re.compile(r"^(?:from|derived from|made from|of|sourced from|origin:?|source:?)\s", re.IGNORECASE)
+_MADE_FROM = re.compile(r"(?:made |reconstituted )?from\s", re.IGNORECASE)  # milk (from milk solids)
 _VITAMIN = re.compile(
     r"^(?:pro-?)?vit(?:amin|\.)? ?[a-k] ?-?\d{0,2}$|^(?:a )?b vitamin$|^[a-eo]\d{1,2}$", re.IGNORECASE
 )
@@ -268,7 +269,8 @@ def remark(draft: Draft, text: str, start: int, end: int) -> bool:
         source_pieces = pieces if pieces else [body]
         either = bool(re.search(r"\bor\b|/", body))
         few = len(source_pieces) == 1 or either or (last.startswith(("flavo", "starch")) or " and " in body)
-        if few and all(is_source(piece) for piece in source_pieces):
+        made_from = len(source_pieces) == 1 and len(body.split()) <= 5 and _MADE_FROM.match(body)
+        if (few and all(is_source(piece) for piece in source_pieces)) or made_from:
             draft.say("source", _FROM.sub("", " ".join(text[start:end].lower().split()).strip(" .,;:*_")))
             draft.add("source", start, end)
             return True
