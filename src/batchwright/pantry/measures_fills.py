@@ -82,8 +82,9 @@ def _fill(item: tuple[str, ...], ingredient: str | None, ingredient_class: str |
     alone = _first(table, f"item:{' '.join(item)}", tried)
     if alone is not None:
         return alone
-    if phrase and " " in phrase:
-        return _first(table, f"word:{phrase}", tried) or table["any", ""]
+    told = _first(table, f"word:{phrase}", tried) if phrase else None
+    if told is not None and " " in phrase:
+        return told
     kind = f"class:{ingredient_class}"
     for form in tried:
         own = _own(ingredient, ingredient_class, form)
@@ -91,8 +92,7 @@ def _fill(item: tuple[str, ...], ingredient: str | None, ingredient_class: str |
             return own
         if form in CHANGED_FORMS and (kind, form) in table:
             return table[kind, form]
-    named = _first(table, f"word:{phrase}", tried) if phrase else None
-    return named or _first(table, kind, tried) or table["any", ""]
+    return told or _first(table, kind, tried) or table["any", ""]
 
 
 def _first(table: Mapping[tuple[str, str], Fill], what: str, forms: Sequence[str]) -> Fill | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 _WORDS = {
-    "chopped": "chopped diced cubed minced pieces chunks cubes coarse-chopped broken",
+    "chopped": "chopped diced cubed minced pieces chunks cubes coarse-chopped broken torn",
     "sliced": "sliced flaked shaved slices strips julienned ringed rings",
     "slivered": "slivered slivers",
     "grated": "grated shredded",

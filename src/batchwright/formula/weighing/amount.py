@@ -23,6 +23,8 @@ THICK_G_ML = 1.15  # syrups and condensed milk are sold by weight (common practi
 POURED = FLUID | {"acid", "syrup"}
 CUPS = frozenset({"cup", "tablespoon", "teaspoon"})
 POURED_WITHIN = 0.025  # density of one liquid between makers, once the volume itself is sure (common practice)
+TRIMMED = frozenset({"cored", "hulled", "husked", "peeled", "pitted", "seeded", "skinned", "stemmed", "trimmed"})
+AS_BOUGHT = 1.25  # peel, core and ends are a tenth to a third of fruit and vegetables (USDA SR: refuse)
 CHECK_SLACK = 0.02  # a printed weight rounded to 5 g
 MOST_G = 1_000_000.0
 """From here on an amount of one line is told to be odd: no kitchen mixes a tonne."""
@@ -195,6 +197,9 @@ def _by_volume(one: Written, unit: KitchenUnit, read: ReadLine, what: Named, con
     lift: Three = HEAPED.get(read.filling, (1.0, 1.0, 1.0))
     if read.filling in HEAPED:
         said = (*said, f"{read.filling}: {lift[0]:g} to {lift[2]:g} times a level one")
+    if _trimmed(read, what, unit.name):
+        lift = lift[0], lift[1], lift[2] * AS_BOUGHT
+        said = (*said, f"as bought, before it is peeled or trimmed, up to {AS_BOUGHT:g} times as much")
     of_one = low_ml * low * lift[0], ml * likely * lift[1], high_ml * high * lift[2]
     ends = one.low * of_one[0], one.high * of_one[2]
     if not sure and (what.ingredient or "") not in convention.cups:
@@ -206,6 +211,14 @@ def _by_volume(one: Written, unit: KitchenUnit, read: ReadLine, what: Named, con
     return Weighed(
         ends[0], middle * of_one[1], ends[1], "volume", middle * ml / US_CUP_ML, (*said, *words), (fill.source,)
     )  # fmt: skip
+
+
+def _trimmed(read: ReadLine, what: Named, unit: str) -> bool:
+    """Return whether recipes may print the weight as bought for cups of a fruit or vegetable that is trimmed."""
+    if what.kind not in ("fruit", "vegetable") or unit in ("tablespoon", "teaspoon") or "canned" in what.forms:
+        return False
+    words = " ".join((*read.before, read.after)).lower().replace(",", " ").split()
+    return not TRIMMED.isdisjoint(words)
 
 
 def _printed(count: float, of_one: Three) -> tuple[float, float]:

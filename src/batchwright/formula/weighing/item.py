@@ -10,13 +10,22 @@ from batchwright.base.tables import rows
 from batchwright.formula.records import ReadLine
 from batchwright.pantry.measures_conventions import Convention, cup_weights
 from batchwright.pantry.measures_fills import Fill, fill_of, narrowed
-from batchwright.pantry.measures_forms import FORM_OF
+from batchwright.pantry.measures_forms import FORM_OF, forms_in
 from batchwright.pantry.records import Match
 from batchwright.pantry.shelf import match
 
-CUT_FIRST = frozenset({"cheese", "chocolate", "fish", "fruit", "meat", "vegetable", "spice"})
-"""Foods that no one can measure by the cup whole: words after the comma say how they lay in it all the same."""
 CUT_FORMS = frozenset({"chopped", "sliced", "grated", "crumbled", "halves", "mashed"})
+AFTER_FORMS = {
+    **dict.fromkeys(("cheese", "chocolate", "fish", "fruit", "vegetable", "spice"), CUT_FORMS),
+    "meat": CUT_FORMS | {"cooked"},
+    "baked good": frozenset({"chopped", "crushed", "grated"}),
+    "nut": frozenset({"sliced", "slivered"}),
+}
+"""By class: the forms after the comma in which a food lay in the cup all the same.
+
+No one can measure a loaf or a cabbage by the cup whole, and nuts are sold in slices and slivers; but chopped after the
+comma they were measured whole.
+"""
 FILLED = frozenset({"packed", "sifted", "spooned", "scooped"})
 BY_CONVENTION = "by convention"
 """Mark of a line whose weight the choice of convention moves, and the words in what is assumed of it."""
@@ -31,6 +40,9 @@ STATES = frozenset({"boiled", "candied", "canned", "cooked", "dried", "ground", 
 """Words beside a name that make another food of it: its water is not that of the plain one."""
 GROUND_KINDS = frozenset({"flavour", "spice"})  # coffee and spices; ground almonds and meat are the same food
 CUT_WORDS = frozenset({"fresh", "freshly", "grated", "minced", "chopped", "peeled", "sliced", "crushed", "root"})
+STANDS_ALONE = frozenset({"butter", "honey", "margarine", "salt", "sugar", "water"})
+"""Staples that are meant themselves before "or": of "sugar or maple syrup" sugar, no sugar syrup."""
+OF_MANY_CLASSES = frozenset({"flour", "milk"})  # of grains, nuts and roots alike
 CONVENTION_MATTERS_PERCENT = 3.0  # below this a kitchen scale of 1 g steps does not tell two conventions apart
 
 _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
@@ -85,9 +97,8 @@ def named(read: ReadLine) -> Named:
     forms = [FORM_OF[word] for word in (*before, *words) if word in FORM_OF]
     if read.filling in FILLED:
         forms.insert(0, read.filling)
-    if found.ingredient_class in CUT_FIRST or found.ingredient is None:
-        after = [FORM_OF[word] for word in _WORD.findall(read.after.lower()) if word in FORM_OF]
-        forms += [form for form in after if form in CUT_FORMS]
+    cut = AFTER_FORMS.get(found.ingredient_class or "", CUT_FORMS if found.ingredient is None else frozenset())
+    forms += [form for form in forms_in(_WORD.findall(read.after.lower())) if form in cut]
     return Named(found, words, tuple(dict.fromkeys(forms)), (*pressed_said, *said))
 
 
@@ -171,12 +182,31 @@ def _tries(item: str, bare: str, choices: list[str]) -> list[str]:
         return list(dict.fromkeys((bare, " ".join(whole.split()))))
     first, last = choices[0], choices[-1].split()
     tries = [first, f"{first} {last[-1]}", f"{first} {' '.join(last[1:])}", choices[-1], bare]
+    shared = _shared(first, last)
     oils = any(choice.endswith(" oil") for choice in choices[1:])
     if oils and match(f"{first} oil").ingredient_class == "oil" and "butter" not in first:
         tries.insert(0, f"{first} oil")
+    elif shared:
+        tries.insert(0, shared)
     elif len(last) > 2 and match(f"{first} {' '.join(last[1:])}").how in ("name", "synonym"):
         tries.insert(0, f"{first} {' '.join(last[1:])}")
     return list(dict.fromkeys(tries))
+
+
+def _shared(first: str, last: list[str]) -> str:
+    """Return "lemon juice" of "lemon or lime juice": the first choice with the head that only the last one names.
+
+    Empty where the two together are no food of the last one's class ("water or chicken stock").
+    """
+    if first in STANDS_ALONE:
+        return ""
+    kind = match(" ".join(last)).ingredient_class
+    for count in range(min(len(last) - 1, 2), 0, -1):
+        text = f"{first} {' '.join(last[-count:])}"
+        found = match(text)
+        if found.how in ("name", "synonym") and (found.ingredient_class == kind or last[-1] in OF_MANY_CLASSES):
+            return text
+    return ""
 
 
 def fill_for(what: Named, convention: Convention, likely_form: str = "") -> tuple[Fill, tuple[str, ...]]:
