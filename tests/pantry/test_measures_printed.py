@@ -22,7 +22,7 @@ def is_round(grams: float) -> bool:
 
 
 @pytest.mark.parametrize(("own", "low_g", "high_g"), [
-    ((61.0, 73.0, 84.0), 60, 85),  # half a cup of raisins: tens and three ounces
+    ((62.0, 73.0, 84.0), 60, 85),  # half a cup of raisins: tens and three ounces
     ((339.0, 393.0, 484.0), 340, 500),  # three cups of flour: three quarters of a pound and half a kilogram
     ((27.0, 32.8, 41.0), 28.35, 40),  # a quarter cup of flour: an ounce
 ])  # fmt: skip

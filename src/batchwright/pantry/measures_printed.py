@@ -11,8 +11,8 @@ from batchwright.base.tables import rows
 LEAST_G = 2.0  # below this a spoon is not weighed, and what is printed is not round (common practice)
 EDGE_SIGMAS = 1.645  # low..high of a food holds 90 % of a normal law
 STRAY_SHARE, STRAY_SIGMA = 0.10, 0.6  # one printed weight in ten follows no cup at all (common practice)
-SHARE_A_WIDTH = 0.45  # ln(high / low) grows by 0.01 only where that takes in 0.45 percent of the printed weights
-NEAREST, FURTHEST = 0.65, 1.2  # an end moves no nearer and no further than these times its own distance in ln
+SHARE_A_WIDTH = 0.52  # ln(high / low) grows by 0.01 only where that takes in 0.52 percent of the printed weights
+NEAREST, FURTHEST = 0.4, 1.3  # an end moves no nearer and no further than these times its own distance in ln
 _SAME = 1e-6
 
 

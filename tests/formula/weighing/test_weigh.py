@@ -141,12 +141,24 @@ def test_what_is_sold_or_cut_so_lay_so_in_the_cup(after: str, before: str) -> No
     assert grams(after) == grams(before)
 
 
+@pytest.mark.parametrize(("text", "same"), [
+    ("4 cups 1-inch cubes of day-old bread", "4 cups cubed day-old bread"),
+    ("2 cups 1/2-inch-diced tomatoes", "2 cups diced tomatoes"),
+    ("1 cup thin strips of ham", "1 cup sliced ham"),
+])  # fmt: skip
+def test_how_it_is_cut_may_stand_before_what_is_cut(text: str, same: str) -> None:
+    assert weighed(text).ingredient == weighed(same).ingredient
+    assert grams(text) == grams(same)
+
+
 @pytest.mark.parametrize(("text", "ingredient"), [
     ("1/4 cup lemon or lime juice", "lemon juice"), ("1 cup beef or chicken stock", "beef stock"),
     ("1/2 cup peanut or almond butter", "peanut butter"), ("1 cup coconut or almond milk", "coconut milk"),
     ("1 cup almond or hazelnut meal", "almond flour"), ("1 cup grape or cherry tomatoes", "tomatoes"),
     ("1 cup sugar or maple syrup", "sugar"), ("1 cup water or chicken stock", "water"),
     ("1/2 cup butter or peanut oil", "butter"), ("1/2 cup honey or maple syrup", "honey"),
+    ("2 cups corn, peanut or vegetable oil", "corn oil"), ("4 cups chicken, beef or vegetable stock", "chicken broth"),
+    ("1 cup tomatoes, fresh or canned", "tomatoes"), ("1 cup butter, melted or softened", "butter"),
 ])  # fmt: skip
 def test_a_head_that_only_the_last_choice_names_belongs_to_the_first_too(text: str, ingredient: str) -> None:
     assert weighed(text).ingredient == ingredient

@@ -10,7 +10,7 @@ from batchwright.base.tables import rows
 from batchwright.formula.records import ReadLine
 from batchwright.pantry.measures_conventions import Convention, cup_weights
 from batchwright.pantry.measures_fills import Fill, fill_of, narrowed
-from batchwright.pantry.measures_forms import FORM_OF, forms_in
+from batchwright.pantry.measures_forms import forms_in
 from batchwright.pantry.records import Match
 from batchwright.pantry.shelf import match
 
@@ -50,6 +50,11 @@ _REMARK = re.compile(
     r",|;|\bplus\b|\bfor (?:the|dusting|greasing|serving|rolling|garnish|frying)\b|\bif needed\b|\bto taste\b"
 )
 _OR = re.compile(r"\s+or\s+|\s*/\s*|\s+and/or\s+")
+_SIZE = re.compile(r"[\d½¼¾⅓⅔/. ]{1,12}(?:-|\s)?(?:inch|cm|mm)(?:es)?(?:-(?:thick|long|wide))?[-\s]+")
+_LISTED = re.compile(
+    r",\s+(?=(?:[a-z'-]+\s+){1,2}or\s+(?:[a-z'-]+\s+){1,3}(?:oil|stock|broth|juice|vinegar|wine|flour|milk|sauce)\b)"
+)  # "corn, peanut or vegetable oil"
+_CUT_OF = re.compile(r"^(?:(?:small|large|thin|thick|fine)\s+)?(?:cubes|strips|chunks|dice|shreds)\s+(?:of\s+)?(?=\w)")
 _WORD = re.compile(r"[a-zà-öø-ÿ][a-zà-öø-ÿ'’-]*")
 _KNOWN = ("name", "synonym", "stripped", "head", "spelling")
 
@@ -94,12 +99,18 @@ def named(read: ReadLine) -> Named:
         found = fresh if fresh.ingredient else found
         words = ("fresh", *words)
     before = [word for part in read.before for word in _WORD.findall(part.lower())]
-    forms = [FORM_OF[word] for word in (*before, *words) if word in FORM_OF]
+    forms = list(forms_in((*before, *_own_words(read.item), *words)))
     if read.filling in FILLED:
         forms.insert(0, read.filling)
     cut = AFTER_FORMS.get(found.ingredient_class or "", CUT_FORMS if found.ingredient is None else frozenset())
     forms += [form for form in forms_in(_WORD.findall(read.after.lower())) if form in cut]
     return Named(found, words, tuple(dict.fromkeys(forms)), (*pressed_said, *said))
+
+
+def _own_words(item: str) -> list[str]:
+    """Return the words of a name that gives no choice, remarks left out: "1-inch cubes stale bread"."""
+    bare = _REMARK.split(_BRACKETS.sub(" ", _SIZE.sub("", item.lower())), maxsplit=1)[0]
+    return [] if _OR.search(bare.strip()) else _WORD.findall(bare)
 
 
 def _pressed(read: ReadLine, unit: str) -> tuple[str, tuple[str, ...]]:
@@ -157,7 +168,8 @@ def _recipe_words() -> dict[tuple[str, str], str]:
 @lru_cache(maxsize=16_384)
 def _matched(item: str, unit_kind: str = "") -> tuple[Match, tuple[str, ...], tuple[str, ...]]:
     """Return the match of an item, the words that were matched, and what was assumed."""
-    bare = _REMARK.split(_BRACKETS.sub(" ", item.lower()), maxsplit=1)[0].strip(" .:-") or item.lower().strip()
+    plain = _LISTED.sub(" or ", _CUT_OF.sub("", _SIZE.sub("", item.lower()).strip()))
+    bare = _REMARK.split(_BRACKETS.sub(" ", plain), maxsplit=1)[0].strip(" .:-") or item.lower().strip()
     choices = [part.strip() for part in _OR.split(bare) if part.strip()]
     first = choices[0] if choices else bare
     meant = _recipe_words()
