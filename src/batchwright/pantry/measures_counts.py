@@ -66,7 +66,9 @@ def _piece(
     item: tuple[str, ...], ingredient: str | None, ingredient_class: str | None, unit: str, size: str, place: str
 ) -> Piece | None:
     table = _table()
-    names = [name for name in (ingredient, *_words(item)) if name]
+    words = _words(item)
+    whole = [name for name in words if " " in name or ":" in name]  # a cherry tomato is no tomato
+    names = [name for name in (*whole, ingredient, *words) if name]
     if ingredient == "whole egg" and place in ("UK", "AU", "metric"):
         names.insert(0, "UK egg")
     names += [f"class:{ingredient_class}", "any"]
@@ -91,4 +93,4 @@ def _one(word: str) -> str:
         return word[:-3] + "y"
     if word.endswith("oes"):
         return word[:-2]
-    return word[:-1] if word.endswith("s") and not word.endswith("ss") else word
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) else word
