@@ -144,7 +144,8 @@ def test_what_is_sold_or_cut_so_lay_so_in_the_cup(after: str, before: str) -> No
 @pytest.mark.parametrize(("text", "low_g", "high_g"), [
     ("10 cherry tomatoes", 90, 250), ("4 plum tomatoes", 170, 370), ("2 chicken breasts", 270, 610),
     ("20 grapes", 50, 170), ("6 asparagus spears", 65, 140), ("1 rutabaga", 280, 800), ("8 corn tortillas", 140, 290),
-    ("1 aubergine", 300, 720), ("12 lasagna noodles", 170, 350), ("2 sheets nori", 3.5, 7), ("1 large tomato", 145, 230),
+    ("1 aubergine", 300, 720), ("12 lasagna noodles", 170, 350), ("2 sheets nori", 3.5, 7),
+    ("1 large tomato", 145, 230),
 ])  # fmt: skip
 def test_a_piece_is_weighed_by_its_whole_name(text: str, low_g: float, high_g: float) -> None:
     low, likely, high = grams(text)
