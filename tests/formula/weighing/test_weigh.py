@@ -169,6 +169,7 @@ def test_how_it_is_cut_may_stand_before_what_is_cut(text: str, same: str) -> Non
     ("1 cup sugar or maple syrup", "sugar"), ("1 cup water or chicken stock", "water"),
     ("1/2 cup butter or peanut oil", "butter"), ("1/2 cup honey or maple syrup", "honey"),
     ("2 cups corn, peanut or vegetable oil", "corn oil"), ("4 cups chicken, beef or vegetable stock", "chicken broth"),
+    ("1 cup milk or milk powder", "milk, whole"),
     ("1 cup tomatoes, fresh or canned", "tomatoes"), ("1 cup butter, melted or softened", "butter"),
 ])  # fmt: skip
 def test_a_head_that_only_the_last_choice_names_belongs_to_the_first_too(text: str, ingredient: str) -> None:

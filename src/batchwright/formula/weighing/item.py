@@ -42,7 +42,7 @@ GROUND_KINDS = frozenset({"flavour", "spice"})  # coffee and spices; ground almo
 CUT_WORDS = frozenset({"fresh", "freshly", "grated", "minced", "chopped", "peeled", "sliced", "crushed", "root"})
 STANDS_ALONE = frozenset({"butter", "honey", "margarine", "salt", "sugar", "water"})
 """Staples that are meant themselves before "or": of "sugar or maple syrup" sugar, no sugar syrup."""
-OF_MANY_CLASSES = frozenset({"flour", "milk"})  # of grains, nuts and roots alike
+OF_MANY_CLASSES = frozenset({"bouillon", "broth", "flour", "milk", "stock"})  # of grains, nuts and meat alike
 CONVENTION_MATTERS_PERCENT = 3.0  # below this a kitchen scale of 1 g steps does not tell two conventions apart
 
 _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
@@ -208,9 +208,10 @@ def _tries(item: str, bare: str, choices: list[str]) -> list[str]:
 def _shared(first: str, last: list[str]) -> str:
     """Return "lemon juice" of "lemon or lime juice": the first choice with the head that only the last one names.
 
-    Empty where the two together are no food of the last one's class ("water or chicken stock").
+    Empty where the two together are no food of the last one's class ("water or chicken stock"), and where the first is
+    named again in the last ("milk or milk powder").
     """
-    if first in STANDS_ALONE:
+    if first in STANDS_ALONE or first.split()[-1] in last:
         return ""
     kind = match(" ".join(last)).ingredient_class
     for count in range(min(len(last) - 1, 2), 0, -1):
